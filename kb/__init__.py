@@ -1,0 +1,1 @@
+"""Fettlebook: a folder of Markdown service bulletins in, answers for one unit and a static site out."""

@@ -1,0 +1,30 @@
+"""Typed text made comparable, and the nearest known name for a mistyped one."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable
+from difflib import get_close_matches
+
+_LOOSE = re.compile(r"[\s\-.\u2010-\u2015\u2212]+")
+
+
+def fold(text: str) -> str:
+    """Return *text* without blanks, hyphens, dots and case, as numbers are compared.
+
+    Part numbers, fault codes, models, serials and bulletin numbers are all compared in this form.
+    """
+    return _LOOSE.sub("", unicodedata.normalize("NFKC", text)).upper()
+
+
+def fold_name(text: str) -> str:
+    """Return *text* with case and runs of white space evened out, as names are compared."""
+    return " ".join(unicodedata.normalize("NFKC", text).split()).casefold()
+
+
+def nearest(word: str, known: Iterable[str], cutoff: float = 0.6) -> str | None:
+    """Return the known name most like *word*, or None where none is near enough."""
+    by_folded = {fold_name(name): name for name in known}
+    found = get_close_matches(fold_name(word), list(by_folded), n=1, cutoff=cutoff)
+    return by_folded[found[0]] if found else None
