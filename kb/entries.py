@@ -1,0 +1,107 @@
+"""What a bulletin gives to the search: weighted terms, its lines and its words in order."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from kb.folding import fold
+from kb.records import Bulletin
+from kb.wording import Wording
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One bulletin as the index holds it.
+
+    *terms* maps a term to its weighted frequency (BM25F: each field's frequency, times the field's
+    weight, over its length norm; then summed). Terms are stems, ``~7`` for ring 7. *words* maps
+    each word as written to its stem; *lines* are title and symptoms as stems; *codes* maps a folded code to
+    ``front`` or ``body``.
+    """
+
+    number: str
+    terms: Mapping[str, float]
+    words: Mapping[str, str]
+    lines: tuple[str, ...]
+    text: str
+    codes: Mapping[str, str]
+    parts: tuple[str, ...]
+    products: tuple[str, ...]
+
+
+def fields_of(
+    bulletin: Bulletin, body: str, products: Iterable[str], part_names: Mapping[str, str]
+) -> dict[str, str]:
+    """Return the texts of a bulletin by search field, one line a part of it."""
+    numbers = {line.number for line in bulletin.parts} | {
+        number for check in bulletin.checks for number in check.parts
+    }
+    names = sorted({part_names.get(fold(number), "") for number in numbers} - {""})
+    checks = [line for c in bulletin.checks for line in (c.cause, c.test, c.fix) if line]
+    return {
+        "title": bulletin.title,
+        "symptoms": "\n".join(bulletin.symptoms),
+        "component": "\n".join(bulletin.component),
+        "product": "\n".join(products),
+        "checks": "\n".join(checks),
+        "parts": "\n".join([*names, *(line.note for line in bulletin.parts if line.note)]),
+        "body": "\n".join(filter(None, [bulletin.summary, body])),
+    }
+
+
+def entry_of(
+    bulletin: Bulletin, fields: Mapping[str, str], wording: Wording, codes: Mapping[str, str]
+) -> Entry:
+    """Return the search entry of a bulletin from its *fields* and the *codes* it names."""
+    terms: dict[str, float] = defaultdict(float)
+    words: dict[str, str] = {}
+    for name, text in fields.items():
+        for term, weight in _field_terms(name, text, wording, words).items():
+            terms[term] += weight
+    lines = [bulletin.title, *bulletin.symptoms]
+    return Entry(
+        number=bulletin.number,
+        terms=dict(terms),
+        words=words,
+        lines=tuple(" ".join(_with_rings(wording.stems(line), wording)) for line in lines),
+        text=" | ".join(" ".join(wording.words(line)) for line in _lines(fields)),
+        codes=dict(codes),
+        parts=tuple(sorted(_part_numbers(bulletin))),
+        products=tuple(sorted(wording.products(wording.stems(fields["product"])))),
+    )
+
+
+def _lines(fields: Mapping[str, str]) -> Iterable[str]:
+    return (line for text in fields.values() for line in text.split("\n"))
+
+
+def _part_numbers(bulletin: Bulletin) -> set[str]:
+    named = [line.number for line in bulletin.parts] + list(bulletin.keep)
+    named += [number for check in bulletin.checks for number in check.parts]
+    return {fold(number) for number in named}
+
+
+def _with_rings(stems: list[str], wording: Wording) -> list[str]:
+    rings = {ring for phrase in wording.phrases(stems) for ring in phrase.rings}
+    return stems + [f"~{ring}" for ring in sorted(rings)]
+
+
+def _field_terms(
+    name: str, text: str, wording: Wording, words: dict[str, str]
+) -> dict[str, float]:
+    """Return a field's terms with weight × frequency ÷ length norm; note its words in *words*."""
+    counts: Counter[str] = Counter()
+    length = 0
+    for line in text.split("\n"):
+        written = wording.words(line)
+        stems = [wording.stem(word) for word in written]
+        words.update(zip(written, stems, strict=True))
+        counts.update(stems)
+        counts.update(f"~{ring}" for phrase in wording.phrases(stems) for ring in phrase.rings)
+        length += len(stems)
+    weights = wording.weights
+    b, reference = weights["b"][name], weights["length"][name]
+    norm = weights["fields"][name] / (1 - b + b * length / reference)
+    return {term: count * norm for term, count in counts.items()}

@@ -1,0 +1,126 @@
+"""The full-text index of the desk (Whoosh): written once into a fresh folder, then only read.
+
+Whoosh keeps, for each term, the bulletins that hold it and how heavily; what a term weighs in a
+bulletin is settled before (``kb.entries``), and how weights become a rank is settled after
+(``kb.ranking``), so that the phone ranks alike from the same figures. An index is made of pickles
+and never leaves the desk.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from whoosh import fields, formats
+from whoosh.filedb.filestore import FileStorage
+from whoosh.index import EmptyIndexError, FileIndex, IndexError, IndexVersionError
+
+from kb.entries import Entry
+from kb.errors import KbError
+
+_MEMORY_MB = 512
+
+
+class WeightedTerms(formats.Format):  # type: ignore[misc]  # Whoosh has no types
+    """Postings whose weight is given with the term instead of counted from a text."""
+
+    def __init__(self) -> None:
+        super().__init__(field_boost=1.0)
+
+    def word_values(
+        self, value: Sequence[tuple[str, float]], analyzer: object, **kwargs: object
+    ) -> Iterator[tuple[str, int, float, bytes]]:
+        """Yield (term, frequency, weight, payload) as Whoosh wants them."""
+        return ((term, 1, weight, b"") for term, weight in value)
+
+
+class _Terms(fields.FieldType):  # type: ignore[misc]  # Whoosh has no types
+    indexed = True
+    scorable = False
+    stored = False
+    vector = None
+    column_type = None
+    multitoken_query = "default"
+    unique = False
+    sortable_typecode = None
+    spelling = False
+
+    def __init__(self) -> None:
+        self.format = WeightedTerms()
+        self.analyzer = None
+
+
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """What the index keeps whole for each bulletin."""
+
+    number: str
+    lines: tuple[str, ...]
+    text: str
+    products: tuple[str, ...]
+
+
+def build(folder: Path, entries: Iterable[Entry]) -> None:
+    """Write the index of *entries* into the empty *folder*."""
+    folder.mkdir(parents=True, exist_ok=True)
+    schema = fields.Schema(
+        terms=_Terms(), words=_Terms(), codes=_Terms(), parts=_Terms(), kept=fields.STORED
+    )
+    writer = FileIndex.create(FileStorage(str(folder)), schema, "MAIN").writer(limitmb=_MEMORY_MB)
+    for entry in entries:
+        writer.add_document(
+            terms=sorted(entry.terms.items()),
+            words=[(word, 1.0) for word in sorted(entry.words)],
+            codes=[(code, 2.0 if at == "front" else 1.0) for code, at in sorted(entry.codes.items())],
+            parts=[(number, 1.0) for number in entry.parts],
+            kept=(entry.number, entry.lines, entry.text, entry.products),
+        )
+    writer.commit(optimize=True)
+
+
+class FullText:
+    """An index opened for reading."""
+
+    def __init__(self, folder: Path) -> None:
+        try:
+            self._reader: Any = FileStorage(str(folder)).open_index().reader()
+        except (EmptyIndexError, IndexError, IndexVersionError, OSError, EOFError) as error:
+            raise KbError(
+                f"the search index does not open: {error}", "delete the folder and publish again"
+            ) from error
+        self.count: int = self._reader.doc_count()
+
+    def postings(self, term: str, field: str = "terms") -> dict[int, float]:
+        """Return the weight of *term* by document; empty where no bulletin holds it."""
+        if (field, term) not in self._reader:
+            return {}
+        matcher = self._reader.postings(field, term)
+        found: dict[int, float] = {}
+        while matcher.is_active():
+            found[matcher.id()] = matcher.weight()
+            matcher.next()
+        return found
+
+    def frequency(self, term: str) -> int:
+        """Return how many bulletins hold *term*."""
+        return int(self._reader.doc_frequency("terms", term))
+
+    def words(self) -> Iterator[str]:
+        """Yield every word of the house as written (lower case), in order."""
+        return (word.decode("utf-8") for word in self._reader.lexicon("words"))
+
+    def words_starting(self, prefix: str) -> list[str]:
+        """Return the words as written that begin with *prefix*."""
+        found = self._reader.expand_prefix("words", prefix)
+        return [word.decode("utf-8") for word in found]
+
+    def stored(self, document: int) -> Stored:
+        """Return what is kept whole for one document."""
+        kept: Mapping[str, tuple[Any, ...]] = self._reader.stored_fields(document)
+        return Stored(*kept["kept"])
+
+    def documents(self) -> Iterator[int]:
+        """Yield every document's place in the index."""
+        return iter(self._reader.all_doc_ids())

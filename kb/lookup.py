@@ -1,0 +1,225 @@
+"""Reading the store: what `kb find`, `kb plate`, `kb part` and `kb visit` need, and no more.
+
+Uses the standard library's sqlite3 alone, so that a question in a terminal is answered before a
+larger library would have been loaded.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from urllib.parse import quote
+
+from kb.errors import KbError
+from kb.folding import fold
+from kb.records import Age, Block, Family, HouseWords, KitRow, PartRow, Scheme, SchemeUse
+from kb.wire import block_of, days_of, scheme_of
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Card:
+    """A bulletin as the desk's answers show it."""
+
+    number: str
+    title: str
+    kind: str
+    status: str
+    issued: str
+    superseded_by: str
+    where: tuple[Block, ...]
+    age: Age | None
+
+    @property
+    def stands(self) -> bool:
+        """Tell whether the bulletin is in force and not superseded."""
+        return self.status == "in-force" and not self.superseded_by
+
+
+_CARD = """SELECT number, title, kind, status, issued, coalesce(superseded_by, ''),
+                  applies_definition, age_years, age_advice FROM bulletins"""
+_STANDS = "status = 'in-force' AND superseded_by IS NULL"
+
+# The rows that an order can lead through, forwards: successors, and the contents of kits.
+_FORWARD = """
+    WITH RECURSIVE reached(folded) AS (
+        SELECT :start
+        UNION SELECT p.replaced_by_folded FROM parts AS p JOIN reached AS r
+              ON p.number_folded = r.folded WHERE p.replaced_by_folded <> ''
+        UNION SELECT k.part_folded FROM kits AS k JOIN reached AS r ON k.kit_folded = r.folded
+    ) SELECT folded FROM reached"""
+_BACKWARD = """
+    WITH RECURSIVE reached(folded, steps) AS (
+        SELECT :start, 0
+        UNION SELECT p.number_folded, r.steps + 1 FROM parts AS p JOIN reached AS r
+              ON p.replaced_by_folded = r.folded WHERE r.steps < 30
+    ) SELECT folded, min(steps) FROM reached GROUP BY folded"""
+
+
+class Lookup:
+    """One store opened for reading. Also serves as the reference tables that units are read by."""
+
+    def __init__(self, path: Path) -> None:
+        address = f"file:{quote(str(path))}?mode=ro&immutable=1"
+        try:
+            self._connection = sqlite3.connect(address, uri=True)
+            self._connection.execute("SELECT 1 FROM house LIMIT 1")
+        except sqlite3.Error as error:
+            raise KbError(f"the store does not open: {error}", "publish again") from error
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._connection.close()
+
+    def _rows(self, query: str, *values: object) -> list[tuple[str, ...]]:
+        return self._connection.execute(query, values).fetchall()
+
+    @cached_property
+    def house(self) -> Mapping[str, str]:
+        """The house's name, language, units, site and contact."""
+        return {name: value for name, value in self._rows("SELECT name, value FROM house")}
+
+    @cached_property
+    def words(self) -> HouseWords:
+        """The house's own rings and spellings."""
+        same = tuple(tuple(ring) for ring in json.loads(self.house["same"]))
+        return HouseWords(same, json.loads(self.house["spelled"]))
+
+    @cached_property
+    def schemes(self) -> Mapping[str, Scheme]:
+        """The serial schemes by name."""
+        rows = self._rows("SELECT name, definition FROM serial_schemes ORDER BY rowid")
+        return {name: scheme_of(name, json.loads(text)) for name, text in rows}
+
+    @cached_property
+    def families(self) -> Mapping[str, Family]:
+        """The families by name, in the house's order."""
+        models: dict[str, list[str]] = {}
+        for family, model in self._rows("SELECT family, model FROM models ORDER BY rowid"):
+            models.setdefault(family, []).append(model)
+        uses: dict[str, list[SchemeUse]] = {}
+        for family, scheme, first, last in self._rows(
+            "SELECT family, scheme, used_first, used_last FROM family_schemes ORDER BY rowid"
+        ):
+            uses.setdefault(family, []).append(SchemeUse(scheme, days_of(first, last)))
+        return {
+            name: Family(
+                name=name,
+                product=product,
+                models=tuple(models.get(name, ())),
+                produced=days_of(first, last),
+                schemes=tuple(uses.get(name, ())),
+            )
+            for name, product, first, last in self._rows(
+                "SELECT name, product, produced_first, produced_last FROM families ORDER BY rowid"
+            )
+        }
+
+    def cards_for(self, model: str) -> list[Card]:
+        """Return the bulletins in force that can mean *model*, the newest first."""
+        return self._cards(
+            f"{_CARD} WHERE {_STANDS} AND number IN "
+            "(SELECT bulletin FROM bulletin_models WHERE model = ?) ORDER BY issued DESC, number",
+            model,
+        )
+
+    def card(self, number: str) -> Card | None:
+        """Return one bulletin of any status by its number as typed."""
+        found = self._cards(f"{_CARD} WHERE number_folded = ?", fold(number))
+        return found[0] if found else None
+
+    def cards(self, numbers: Iterable[str]) -> dict[str, Card]:
+        """Return the bulletins with these numbers."""
+        wanted = list(numbers)
+        marks = ", ".join("?" * len(wanted))
+        return {c.number: c for c in self._cards(f"{_CARD} WHERE number IN ({marks})", *wanted)}
+
+    def _cards(self, query: str, *values: object) -> list[Card]:
+        return [
+            Card(
+                number=number,
+                title=title,
+                kind=kind,
+                status=status,
+                issued=issued,
+                superseded_by=superseded,
+                where=tuple(block_of(each) for each in json.loads(where)),
+                age=Age(float(years), advice) if years is not None else None,
+            )
+            for number, title, kind, status, issued, superseded, where, years, advice in self._rows(
+                query, *values
+            )
+        ]
+
+    def codes(self) -> dict[str, str]:
+        """Return every fault code of a bulletin in force: folded, and as displayed."""
+        rows = self._rows(
+            "SELECT code_folded, min(code) FROM bulletin_codes JOIN bulletins AS b "
+            f"ON b.number = bulletin WHERE {_STANDS} GROUP BY code_folded"
+        )
+        return dict(rows)  # type: ignore[arg-type]  # two columns, as asked
+
+    def has_number(self, number: str) -> bool:
+        """Tell whether *number* is a part of the house."""
+        query = "SELECT 1 FROM parts WHERE number_folded = ?1 UNION SELECT 1 FROM kits WHERE kit_folded = ?1"
+        return bool(self._rows(query, fold(number)))
+
+    def older_numbers(self, number: str) -> dict[str, int]:
+        """Return the folded numbers that lead to *number* by substitution, with the steps."""
+        rows = self._connection.execute(_BACKWARD, {"start": fold(number)})
+        return {folded: int(steps) for folded, steps in rows}
+
+    def newer_numbers(self, number: str) -> set[str]:
+        """Return the folded numbers that an order for *number* can lead to, itself included."""
+        return {row[0] for row in self._connection.execute(_FORWARD, {"start": fold(number)})}
+
+    def part_rows(self, folded: Iterable[str]) -> list[PartRow]:
+        """Return the rows of parts.csv for these folded numbers, in the order of the file."""
+        rows = self._in(
+            "SELECT number, name, component, status, replaced_by, relation, models, since, note "
+            "FROM parts WHERE number_folded IN ({}) ORDER BY row",
+            folded,
+        )
+        return [
+            PartRow(
+                number=row[0],
+                name=row[1],
+                component=row[2],
+                status=row[3],  # type: ignore[arg-type]  # checked when the house was read
+                replaced_by=row[4],
+                relation=row[5] or None,  # type: ignore[arg-type]  # likewise
+                models=tuple(row[6].split()),
+                since_text=row[7],
+                note=row[8],
+            )
+            for row in rows
+        ]
+
+    def kit_rows(self, folded: Iterable[str]) -> list[KitRow]:
+        """Return the rows of kits.csv for these folded kit numbers."""
+        rows = self._in(
+            "SELECT kit, part, quantity FROM kits WHERE kit_folded IN ({}) ORDER BY rowid", folded
+        )
+        return [KitRow(kit=kit, number=part, quantity=int(quantity)) for kit, part, quantity in rows]
+
+    def _in(self, query: str, values: Iterable[str]) -> Iterator[tuple[str, ...]]:
+        wanted = list(values)
+        return iter(self._rows(query.format(", ".join("?" * len(wanted))), *wanted))
+
+    def part_numbers(self) -> list[str]:
+        """Return every part and kit number of the house, as written."""
+        rows = self._rows("SELECT number FROM parts UNION SELECT kit FROM kits")
+        return [number for (number,) in rows]
+
+    def bulletins_naming(self, folded: Iterable[str]) -> list[str]:
+        """Return the bulletins in force whose parts or checks name any of these numbers."""
+        wanted = set(folded)
+        rows = self._rows(
+            "SELECT bulletin, part FROM bulletin_parts UNION SELECT bulletin, part FROM check_parts "
+            "UNION SELECT bulletin, part FROM bulletin_keeps"
+        )
+        named = {bulletin for bulletin, part in rows if fold(part) in wanted}
+        return sorted(number for number, card in self.cards(named).items() if card.stands)
