@@ -1,0 +1,80 @@
+"""Numbers in running text that become links by themselves: where one starts and where it ends.
+
+What a number means is not known here: a callback is asked for each candidate. Hyphens, dots and
+blanks inside a number never matter (``2026 014``, ``E-21``), but a number that goes on behind a
+hyphen or dot is another number, and a blank joins only what is typed in capitals and digits.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Sequence
+
+Link = Callable[[str], "str | None"]
+
+_CANDIDATE = re.compile(r"[^\W_]+")
+_JOINT = re.compile(r"[-.\u2010-\u2015\u2212]")
+_LONGEST = 6
+
+
+def linked(text: str, link: Link) -> Iterator[tuple[str, str | None]]:
+    """Yield *text* in pieces, each with the address it leads to or None; longest numbers first.
+
+    >>> list(linked("See E-21.", {"E-21": "e21.html"}.get))
+    [('See ', None), ('E-21', 'e21.html'), ('.', None)]
+    """
+    runs = [found.span() for found in _CANDIDATE.finditer(text)]
+    done = at = 0
+    while at < len(runs):
+        count, href = _longest(text, runs, at, link)
+        if href:
+            first, last = runs[at][0], runs[at + count - 1][1]
+            if first > done:
+                yield text[done:first], None
+            yield text[first:last], href
+            done = last
+        at += count
+    if done < len(text):
+        yield text[done:], None
+
+
+def _longest(
+    text: str, runs: Sequence[tuple[int, int]], at: int, link: Link
+) -> tuple[int, str | None]:
+    """Return how many runs from *at* on make a known number, and its address; or 1 and None."""
+    for count in range(min(_LONGEST, len(runs) - at), 0, -1):
+        if _one_number(text, runs[at : at + count]) and _free(text, runs, at, count):
+            href = link(text[runs[at][0] : runs[at + count - 1][1]])
+            if href:
+                return count, href
+    return 1, None
+
+
+def _one_number(text: str, runs: Sequence[tuple[int, int]]) -> bool:
+    """Tell whether the runs may be one number: joined by hyphens, dots, or blanks if capital."""
+    whole = text[runs[0][0] : runs[-1][1]]
+    gaps = [text[a[1] : b[0]] for a, b in zip(runs, runs[1:], strict=False)]
+    if all(_JOINT.fullmatch(gap) for gap in gaps):
+        return True
+    blanks = all(_JOINT.fullmatch(gap) or gap in (" ", "\u00a0") for gap in gaps)
+    return blanks and whole == whole.upper() and any(c.isdigit() for c in whole)
+
+
+def _free(text: str, runs: Sequence[tuple[int, int]], at: int, count: int) -> bool:
+    """Tell whether the number stands by itself: not part of a longer one, an address or a name."""
+    before, after = runs[at][0], runs[at + count - 1][1]
+    if text[max(0, before - 1) : before] in ("_", "@") or text[after : after + 1] in ("_", "@"):
+        return False
+    left = text[:before].rsplit(None, 1)[-1] if before and not text[before - 1].isspace() else ""
+    if "://" in left:
+        return False
+    return not (_continues(text, runs, at, -1) or _continues(text, runs, at + count - 1, 1))
+
+
+def _continues(text: str, runs: Sequence[tuple[int, int]], at: int, step: int) -> bool:
+    beside = at + step
+    if not 0 <= beside < len(runs):
+        return False
+    left, right = sorted((runs[at], runs[beside]))
+    joined = _JOINT.fullmatch(text[left[1] : right[0]]) is not None
+    return joined and any(c.isdigit() for c in text[slice(*runs[beside])])

@@ -1,0 +1,351 @@
+"""A bulletin's body: Markdown read once, then shown as HTML or as plain text for the search.
+
+The dialect is CommonMark with tables and strike-through, and three things of our own: signal-word
+panels (``::: warning`` … ``:::``), quantities in braces (``{12 N m}``) shown in both unit systems,
+and numbers that become links by themselves. Raw HTML is shown as text; links lead to http, https,
+mailto or relative addresses only. This is the one module that imports markdown-it-py.
+
+The four signal words and what they stand for follow ANSI Z535.4: DANGER, WARNING and CAUTION are
+about injury and carry the safety-alert symbol, NOTICE is not and never does.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from typing import Any, NamedTuple
+
+from markdown_it import MarkdownIt
+from markdown_it.common.utils import escapeHtml
+from markdown_it.renderer import RendererHTML
+from markdown_it.rules_block import StateBlock
+from markdown_it.rules_inline import StateInline
+from markdown_it.token import Token
+from markdown_it.utils import OptionsDict
+
+from kb import bodynotes, plaintext
+from kb.addresses import below, is_remote, is_safe_link
+from kb.bodynotes import SIGNAL_WORDS, Note
+from kb.errors import KbError
+from kb.linking import Link, linked
+from kb.plaintext import words
+
+_FENCE = re.compile(r"(:{3,})\s*(.*?)\s*:*\s*$")
+_CODE_FENCE = re.compile(r"\s*(`{3,}|~{3,})")
+_QUANTITY = re.compile(r"\{\s*([^{}\n]{1,80}?)\s*\}")
+_LIKE_A_QUANTITY = re.compile(r"(?:[<>≤≥~±+\-−]|max\b|min\b)?\s*[.,]?\d")
+_TOP_HEADING = 3
+
+
+class Picture(NamedTuple):
+    """A picture as the body names it: address, words instead of it, line in the file."""
+
+    src: str
+    alt: str
+    line: int
+
+
+class Placed(NamedTuple):
+    """Where a file of the house lies for the page that is written, and its size if a picture."""
+
+    href: str
+    width: int = 0
+    height: int = 0
+
+
+Place = Callable[[str], "Placed | None"]
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """A body as read: *text* is plain, a line for each block; *notes* are in order of lines."""
+
+    tokens: tuple[Token, ...]
+    text: str
+    first_paragraph: str
+    pictures: tuple[Picture, ...]
+    notes: tuple[Note, ...]
+
+
+def read(body: str, first_line: int = 1, folder: str | None = None) -> Body:
+    """Read Markdown; *first_line* is the line of the file on which the body starts.
+
+    *folder* is the bulletin's folder below the house, by which ``..`` in a picture's path is
+    judged; without it every ``..`` is noted. Nothing that an author types makes this fail.
+    """
+    env: dict[str, Any] = {"notes": []}
+    tokens = _parser().parse(body, env)
+    notes: list[Note] = [note._replace(line=note.line + first_line) for note in env["notes"]]
+    reader = _Reader(first_line, folder, notes)
+    reader.walk(tokens)
+    return Body(
+        tokens=tuple(tokens),
+        text="\n".join(plaintext.lines(tokens)),
+        first_paragraph=plaintext.first_paragraph(tokens),
+        pictures=tuple(reader.pictures),
+        notes=tuple(sorted(notes)),
+    )
+
+
+def html(body: Body, link: Link, units: str = "metric", place: Place | None = None) -> str:
+    """Return *body* as HTML, escaped throughout.
+
+    *link* gives the address for a number typed in the text, or None where it is none that the
+    house knows. *units* says which system comes first. *place* gives address and size for a
+    picture or file named by the body, or None for one that is not to be shown.
+    """
+    env = {"link": link, "units": units, "place": place}
+    return str(_parser().renderer.render(body.tokens, _parser().options, env))
+
+
+@lru_cache(maxsize=4096)
+def _shown(quantity: str, units: str) -> str:
+    from kb.quantities import show  # starts pint, which most bodies don't need
+
+    return show(quantity, "us" if units == "us" else "metric")
+
+
+@cache
+def _parser() -> MarkdownIt:
+    parser = MarkdownIt("commonmark", {"html": False}, renderer_cls=_Html)
+    parser.enable(["table", "strikethrough"])
+    # Every link is read, so that a dangerous one can be noted with its line; the reader undoes it.
+    parser.validateLink = lambda url: True  # type: ignore[method-assign]
+    parser.block.ruler.before(
+        "fence", "panel", _panel, {"alt": ["paragraph", "reference", "blockquote", "list"]}
+    )
+    parser.inline.ruler.before("emphasis", "quantity", _quantity)
+    return parser
+
+
+# Parsing: panels and quantities
+
+
+def _line_text(state: StateBlock, line: int) -> str:
+    return state.src[state.bMarks[line] + state.tShift[line] : state.eMarks[line]]
+
+
+def _panel(state: StateBlock, start: int, end: int, silent: bool) -> bool:
+    opening = _FENCE.match(_line_text(state, start))
+    if not opening or state.is_code_block(start):
+        return False
+    if silent:
+        return True
+    word, _, title = opening.group(2).partition(" ")
+    if not word:
+        state.env["notes"].append(bodynotes.panel_stray(start))
+        state.line = start + 1
+        return True
+    close = _closing_line(state, start, end)
+    if close is None:
+        state.env["notes"].append(bodynotes.panel_unclosed(start, word))
+    _panel_tokens(state, start, end if close is None else close, word.lower(), title.strip())
+    state.line = end if close is None else close + 1
+    return True
+
+
+def _closing_line(state: StateBlock, start: int, end: int) -> int | None:
+    """Return the line that closes the panel opened on *start*; panels may hold panels and code."""
+    depth, code = 1, ""
+    for line in range(start + 1, end):
+        if state.sCount[line] < state.blkIndent and not state.isEmpty(line):
+            return None
+        text = _line_text(state, line)
+        fence = _CODE_FENCE.match(text)
+        if fence and (not code or text.strip().startswith(code)):
+            code = "" if code else fence.group(1)
+        mark = None if code else _FENCE.match(text)
+        if mark:
+            depth += 1 if mark.group(2) else -1
+        if not depth:
+            return line
+    return None
+
+
+def _panel_tokens(state: StateBlock, start: int, close: int, word: str, title: str) -> None:
+    if word not in SIGNAL_WORDS:
+        state.env["notes"].append(bodynotes.panel_unknown(start, word))
+    token = state.push("panel_open", "aside", 1)
+    token.map, token.block, token.info, token.content = [start, close], True, word, title
+    saved = state.parentType, state.lineMax
+    state.parentType, state.lineMax = "panel", close
+    state.md.block.tokenize(state, start + 1, close)
+    state.parentType, state.lineMax = saved
+    state.push("panel_close", "aside", -1).block = True
+
+
+def _quantity(state: StateInline, silent: bool) -> bool:
+    if state.src[state.pos] != "{":
+        return False
+    found = _QUANTITY.match(state.src, state.pos)
+    if not found or not _LIKE_A_QUANTITY.match(found.group(1)):
+        return False
+    if not silent:
+        state.push("quantity", "", 0).content = found.group(1)
+    state.pos = found.end()
+    return True
+
+
+# Reading: what the tokens hold, made safe for showing
+
+
+class _Reader:
+    """Walks the tokens once: collects pictures and notes, and unmakes what must not be shown."""
+
+    def __init__(self, first_line: int, folder: str | None, notes: list[Note]) -> None:
+        self.first_line, self.folder, self.notes = first_line, folder, notes
+        self.pictures: list[Picture] = []
+        self.levels: list[int] = []
+
+    def walk(self, tokens: Sequence[Token]) -> None:
+        line = 0
+        for index, token in enumerate(tokens):
+            line = token.map[0] if token.map else line
+            if token.type == "heading_open":
+                token.tag = tokens[index + 2].tag = self.heading(int(token.tag[1]))
+            align = str(token.attrs.pop("style", "")).removeprefix("text-align:")
+            if align:  # a style attribute would be refused by the page's content policy
+                token.attrs["class"] = f"to-{align}"
+            if token.children:
+                self.inline(token.children, line + self.first_line)
+
+    def heading(self, level: int) -> str:
+        """Return the tag for a heading so that none is skipped below the page's own."""
+        while self.levels and self.levels[-1] >= level:
+            self.levels.pop()
+        self.levels.append(level)
+        return f"h{min(_TOP_HEADING + len(self.levels) - 1, 6)}"
+
+    def inline(self, children: list[Token], line: int) -> None:
+        inside: list[bool] = []
+        for token in children:
+            if token.type in ("softbreak", "hardbreak"):
+                line += 1
+            elif token.type == "link_open":
+                inside.append(self.link(token, line))
+            elif token.type == "link_close" and not inside.pop():
+                token.hidden = True
+            elif token.type == "image":
+                self.picture(token, line)
+            elif token.type == "quantity":
+                self.quantity(token, line)
+            token.meta = {**token.meta, "linked": bool(inside)}
+
+    def link(self, token: Token, line: int) -> bool:
+        href = str(token.attrs.get("href", ""))
+        if is_safe_link(href):
+            return True
+        token.hidden = True
+        self.notes.append(bodynotes.link_scheme(line, href))
+        return False
+
+    def picture(self, token: Token, line: int) -> None:
+        src, alt = str(token.attrs.get("src", "")), words(token.children or [])
+        self.pictures.append(Picture(src, alt, line))
+        if not alt.strip():
+            self.notes.append(bodynotes.picture_alt(line, src))
+        if is_remote(src):
+            token.hidden = True
+            self.notes.append(bodynotes.picture_remote(line, src))
+        elif self.outside(src):
+            token.hidden = True
+            self.notes.append(bodynotes.picture_outside(line, src))
+
+    def outside(self, src: str) -> bool:
+        return below("" if self.folder is None else self.folder, src) is None
+
+    def quantity(self, token: Token, line: int) -> None:
+        try:
+            _shown(token.content, "metric")
+        except KbError as trouble:
+            token.meta = {**token.meta, "bad": True}
+            self.notes.append(Note(line, "quantity", trouble.message, trouble.remedy))
+
+
+# Showing
+
+
+class _Html(RendererHTML):
+    """Shows tokens as HTML. markdown-it-py finds the methods below by the names of the tokens."""
+
+    def text(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
+        token = tokens[idx]
+        if token.meta.get("linked"):
+            return escapeHtml(token.content)
+        return "".join(
+            f'<a class="number" href="{escapeHtml(href)}">{escapeHtml(piece)}</a>'
+            if href
+            else escapeHtml(piece)
+            for piece, href in linked(token.content, env["link"])
+        )
+
+    def quantity(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
+        token = tokens[idx]
+        if token.meta.get("bad"):
+            return escapeHtml("{" + token.content + "}")
+        shown = escapeHtml(_shown(token.content, env["units"]))
+        return f'<span class="quantity">{shown}</span>'
+
+    def image(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
+        token = tokens[idx]
+        alt = escapeHtml(words(token.children or []))
+        src = str(token.attrs.get("src", ""))
+        place = env["place"]
+        placed = Placed(src) if place is None else place(src)
+        if token.hidden or placed is None:
+            return f'<span class="no-picture">[{alt}]</span>'
+        size = f' width="{placed.width}" height="{placed.height}"' if placed.width else ""
+        return f'<img src="{escapeHtml(placed.href)}" alt="{alt}"{size} loading="lazy">'
+
+    def link_open(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
+        token = tokens[idx]
+        target = _target(token, env)
+        if target is None:
+            return ""
+        foreign = ' rel="noreferrer"' if is_remote(target) else ""
+        return f'<a href="{escapeHtml(target)}"{foreign}>'
+
+    def link_close(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
+        opener = next(t for t in reversed(tokens[:idx]) if t.type == "link_open")
+        return "" if _target(opener, env) is None else "</a>"
+
+    def panel_open(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
+        token = tokens[idx]
+        known = token.info in SIGNAL_WORDS
+        alert = '<span class="alert" aria-hidden="true"></span>' if _alerts(token.info) else ""
+        kind = token.info if known else "plain"
+        title = f'<p class="panel-title">{escapeHtml(token.content)}</p>' if token.content else ""
+        return (
+            f'<aside class="panel {kind}" role="note">'
+            f'<p class="signal">{alert}{escapeHtml(token.info.upper())}</p>{title}\n'
+        )
+
+    def panel_close(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
+        return "</aside>\n"
+
+    def table_open(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
+        return '<div class="scroll" tabindex="0" role="region" aria-label="Table">\n<table>\n'
+
+    def table_close(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
+        return "</table>\n</div>\n"
+
+
+def _alerts(word: str) -> bool:
+    return word in ("danger", "warning", "caution")
+
+
+def _target(token: Token, env: Mapping[str, Any]) -> str | None:
+    """Return where a link leads on the site: a bulletin's file to its page, a file to its copy."""
+    if token.hidden:
+        return None
+    href = str(token.attrs.get("href", ""))
+    if is_remote(href) or href.startswith("#"):
+        return href
+    name = href.partition("#")[0].rsplit("/", 1)[-1]
+    if name.endswith(".md"):
+        return env["link"](name[:-3]) or None
+    place = env["place"]
+    placed = Placed(href) if place is None else place(href)
+    return placed.href if placed else None
