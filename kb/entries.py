@@ -16,7 +16,7 @@ class Entry:
     """One bulletin as the index holds it.
 
     *terms* maps a term to its weighted frequency (BM25F: each field's frequency, times the field's
-    weight, over its length norm; then summed). Terms are stems, ``~7`` for ring 7. *words* maps
+    weight, over its length norm; then summed). Terms are stems, ``~7`` for ring 7, ``=dryer`` for a product. *words* maps
     each word as written to its stem; *lines* are title and symptoms as stems; *codes* maps a folded code to
     ``front`` or ``body``.
     """
@@ -28,7 +28,6 @@ class Entry:
     text: str
     codes: Mapping[str, str]
     parts: tuple[str, ...]
-    products: tuple[str, ...]
 
 
 def fields_of(
@@ -60,6 +59,8 @@ def entry_of(
     for name, text in fields.items():
         for term, weight in _field_terms(name, text, wording, words).items():
             terms[term] += weight
+    sorts = sorted(wording.products(wording.stems(fields["product"])))
+    terms.update({f"={product}": 1.0 for product in sorts})
     lines = [bulletin.title, *bulletin.symptoms]
     return Entry(
         number=bulletin.number,
@@ -69,7 +70,6 @@ def entry_of(
         text=" | ".join(" ".join(wording.words(line)) for line in _lines(fields)),
         codes=dict(codes),
         parts=tuple(sorted(_part_numbers(bulletin))),
-        products=tuple(sorted(wording.products(wording.stems(fields["product"])))),
     )
 
 
@@ -101,7 +101,6 @@ def _field_terms(
         counts.update(stems)
         counts.update(f"~{ring}" for phrase in wording.phrases(stems) for ring in phrase.rings)
         length += len(stems)
-    weights = wording.weights
-    b, reference = weights["b"][name], weights["length"][name]
-    norm = weights["fields"][name] / (1 - b + b * length / reference)
+    field = wording.weights["fields"][name]
+    norm = field["weight"] / (1 - field["b"] + field["b"] * length / field["length"])
     return {term: count * norm for term, count in counts.items()}

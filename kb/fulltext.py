@@ -59,7 +59,6 @@ class Stored:
     number: str
     lines: tuple[str, ...]
     text: str
-    products: tuple[str, ...]
 
 
 def build(folder: Path, entries: Iterable[Entry]) -> None:
@@ -75,7 +74,7 @@ def build(folder: Path, entries: Iterable[Entry]) -> None:
             words=[(word, 1.0) for word in sorted(entry.words)],
             codes=[(code, 2.0 if at == "front" else 1.0) for code, at in sorted(entry.codes.items())],
             parts=[(number, 1.0) for number in entry.parts],
-            kept=(entry.number, entry.lines, entry.text, entry.products),
+            kept=(entry.number, entry.lines, entry.text),
         )
     writer.commit(optimize=True)
 
@@ -120,6 +119,14 @@ class FullText:
         """Return what is kept whole for one document."""
         kept: Mapping[str, tuple[Any, ...]] = self._reader.stored_fields(document)
         return Stored(*kept["kept"])
+
+    def lines(self, document: int) -> tuple[str, ...]:
+        """Return title and symptoms of a document as stems and rings."""
+        return self.stored(document).lines
+
+    def text(self, document: int) -> str:
+        """Return the words of a document in order, as written."""
+        return self.stored(document).text
 
     def documents(self) -> Iterator[int]:
         """Yield every document's place in the index."""

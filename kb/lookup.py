@@ -51,12 +51,14 @@ _FORWARD = """
               ON p.number_folded = r.folded WHERE p.replaced_by_folded <> ''
         UNION SELECT k.part_folded FROM kits AS k JOIN reached AS r ON k.kit_folded = r.folded
     ) SELECT folded FROM reached"""
-_BACKWARD = """
-    WITH RECURSIVE reached(folded, steps) AS (
-        SELECT :start, 0
-        UNION SELECT p.number_folded, r.steps + 1 FROM parts AS p JOIN reached AS r
-              ON p.replaced_by_folded = r.folded WHERE r.steps < 30
-    ) SELECT folded, min(steps) FROM reached GROUP BY folded"""
+# One step from a set of numbers along substitution and kits, either way. The set stands once, as a
+# list of marks, so that the same values serve all four questions.
+_NEIGHBOURS = """
+    WITH edge(folded) AS (VALUES {})
+    SELECT replaced_by_folded FROM parts JOIN edge ON number_folded = folded
+    UNION SELECT number_folded FROM parts JOIN edge ON replaced_by_folded = folded
+    UNION SELECT part_folded FROM kits JOIN edge ON kit_folded = folded
+    UNION SELECT kit_folded FROM kits JOIN edge ON part_folded = folded"""
 
 
 class Lookup:
@@ -162,15 +164,32 @@ class Lookup:
         )
         return dict(rows)  # type: ignore[arg-type]  # two columns, as asked
 
-    def has_number(self, number: str) -> bool:
-        """Tell whether *number* is a part of the house."""
-        query = "SELECT 1 FROM parts WHERE number_folded = ?1 UNION SELECT 1 FROM kits WHERE kit_folded = ?1"
-        return bool(self._rows(query, fold(number)))
+    def number_of(self, folded: str) -> str:
+        """Return the bulletin number that *folded* stands for, drafts apart, or nothing."""
+        query = "SELECT number FROM bulletins WHERE number_folded = ? AND status <> 'draft'"
+        rows = self._rows(query, folded)
+        return rows[0][0] if rows else ""
 
-    def older_numbers(self, number: str) -> dict[str, int]:
-        """Return the folded numbers that lead to *number* by substitution, with the steps."""
-        rows = self._connection.execute(_BACKWARD, {"start": fold(number)})
-        return {folded: int(steps) for folded, steps in rows}
+    def part_number(self, folded: str) -> str:
+        """Return the part or kit number that *folded* stands for, or nothing."""
+        query = (
+            "SELECT number FROM parts WHERE number_folded = ?1 "
+            "UNION SELECT kit FROM kits WHERE kit_folded = ?1"
+        )
+        rows = self._rows(query, folded)
+        return rows[0][0] if rows else ""
+
+    def related_numbers(self, folded: str, most: int = 4) -> dict[str, int]:
+        """Return the folded numbers tied to a part by substitution or kits, with the steps to them."""
+        steps = {folded: 0}
+        edge = {folded}
+        for step in range(1, most + 1):
+            pairs = self._in(_NEIGHBOURS, edge)
+            edge = {number for (number,) in pairs if number and number not in steps}
+            if not edge:
+                break
+            steps.update(dict.fromkeys(sorted(edge), step))
+        return steps
 
     def newer_numbers(self, number: str) -> set[str]:
         """Return the folded numbers that an order for *number* can lead to, itself included."""
@@ -207,7 +226,7 @@ class Lookup:
 
     def _in(self, query: str, values: Iterable[str]) -> Iterator[tuple[str, ...]]:
         wanted = list(values)
-        return iter(self._rows(query.format(", ".join("?" * len(wanted))), *wanted))
+        return iter(self._rows(query.format(_marks(query, len(wanted))), *wanted))
 
     def part_numbers(self) -> list[str]:
         """Return every part and kit number of the house, as written."""
@@ -223,3 +242,7 @@ class Lookup:
         )
         named = {bulletin for bulletin, part in rows if fold(part) in wanted}
         return sorted(number for number, card in self.cards(named).items() if card.stands)
+
+
+def _marks(query: str, count: int) -> str:
+    return ", ".join(["(?)" if "VALUES {}" in query else "?"] * count)

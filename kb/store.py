@@ -10,10 +10,10 @@ from typing import Any
 
 from sqlite_utils import Database
 
-from kb.applies import model_matches
 from kb.checks import OrderError, best_order
 from kb.folding import fold
-from kb.records import Block, Bulletin, Check, House
+from kb.records import Bulletin, Check, House
+from kb.scope import models_of
 from kb.schema import TABLES, VIEWS, Table
 from kb.standing import superseded_by
 from kb.stretches import stretches
@@ -166,33 +166,16 @@ def _bulletin_rows(house: House, summaries: dict[str, str]) -> Iterator[Row]:
         }
 
 
-def models_of(where: Iterable[Block], house: House) -> list[str]:
-    """Return the models that any of the blocks can mean, in the house's order."""
-    blocks = list(where)
-    return [
-        model
-        for family in house.families.values()
-        for model in family.models
-        if any(_names(block, family.name, model) for block in blocks)
-    ]
-
-
-def _names(block: Block, family: str, model: str) -> bool:
-    if block.families and family not in block.families:
-        return False
-    return not block.models or any(model_matches(pattern, model) for pattern in block.models)
-
-
 def _bulletin_model_rows(house: House) -> Iterator[Row]:
     for bulletin in house.bulletins:
-        for model in models_of(bulletin.where, house):
+        for model in models_of(bulletin.where, house.families):
             yield {"model": model, "bulletin": bulletin.number}
 
 
 def _applicability_rows(house: House) -> Iterator[Row]:
     family_of = {m: family for family in house.families.values() for m in family.models}
     for bulletin in house.bulletins:
-        for model in models_of(bulletin.where, house):
+        for model in models_of(bulletin.where, house.families):
             for stretch in stretches(bulletin.where, model, family_of[model], house):
                 yield {
                     "bulletin": bulletin.number,

@@ -44,8 +44,8 @@ def plain(text: str) -> str:
 
 
 def raw_tokens(text: str) -> Iterator[str]:
-    """Yield the words of *text* as written, lower case; a word with a digit keeps its joints."""
-    for match in _TOKEN.finditer(plain(text)):
+    """Yield the words of a ``plain`` text; a word with a digit keeps its joints, folded."""
+    for match in _TOKEN.finditer(text):
         whole = match[0].replace("\u2019", "'")
         pieces = _JOINT.split(whole)
         if len(pieces) > 1 and any(c.isdigit() for c in whole):
@@ -70,6 +70,7 @@ class Wording:
         self._stems: dict[str, str] = {}
         self._stop = frozenset(data["stop"])
         self._not = frozenset(w.replace("'", "") for w in data["not_words"] if " " not in w)
+        self._not_phrase = _any_of(w for w in data["not_words"] if " " in w)
         self._spelled = {**data["spelled"], **house.spelled}
         self._house_rings = house.same
 
@@ -109,10 +110,15 @@ class Wording:
             word = word[:-2]
         return self._stemmer.stemWord(word.replace("'", ""))
 
+    @cached_property
+    def unit_words(self) -> frozenset[str]:
+        """Words that only announce a model, a serial or a digit."""
+        return frozenset(word for words in self.data["unit_words"].values() for word in words)
+
     def words(self, text: str) -> list[str]:
         """Return the words of *text* as written (lower case) that count in a search."""
         kept: list[str] = []
-        for word in raw_tokens(text):
+        for word in raw_tokens(self._not_phrase.sub(NOT, plain(text))):
             right = self._spelled.get(word, "") if " " in self._spelled.get(word, "") else ""
             kept.extend(right.split() if right else [word])
         return [word for word in kept if word.replace("'", "") not in self._stop]
@@ -128,6 +134,13 @@ class Wording:
         return tuple(
             frozenset(filter(None, (tuple(self.stems(phrase)) for phrase in ring))) for ring in both
         )
+
+    @cached_property
+    def ring_words(self) -> frozenset[str]:
+        """Every word of the rings as written, lower case."""
+        both: Iterable[Sequence[str]] = [*self.data["rings"], *self._house_rings]
+        texts = (phrase for ring in both for phrase in ring)
+        return frozenset(w for text in texts for w in self.words(text) if w.isalpha())
 
     @cached_property
     def _by_first(self) -> Mapping[str, Sequence[tuple[tuple[str, ...], tuple[int, ...]]]]:
@@ -181,6 +194,11 @@ class Wording:
     @cached_property
     def _elsewhere(self) -> Sequence[tuple[str, str]]:
         return [(name, " ".join(self.stems(name))) for name in self.data["elsewhere"]]
+
+
+def _any_of(phrases: Iterable[str]) -> re.Pattern[str]:
+    longest_first = sorted(phrases, key=lambda phrase: (-len(phrase), phrase))
+    return re.compile(rf"\b(?:{'|'.join(map(re.escape, longest_first)) or '(?!)'})\b")
 
 
 def _inside(short: tuple[str, ...], long: tuple[str, ...]) -> bool:

@@ -1,0 +1,271 @@
+"""Reading one typed line: which part of it is a unit, a code, a part number, and what is left.
+
+Whatever the order and the typing: ``td45a3 kp1400031 e-21 wont drain``. Nothing is thrown away:
+what is understood as a number still counts, what is not becomes a word.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, Protocol
+
+from kb.folding import fold
+from kb.wording import Wording, plain
+
+_QUOTED = re.compile(r"[\"\u201c\u201d\u201e]([^\"\u201c\u201d\u201e]*)[\"\u201c\u201d\u201e]")
+_PIECE = re.compile(r"[^\s,;!?()\[\]]+")
+_CODE_SHAPE = re.compile(r"[A-Z]{1,2}\d{1,3}")
+_DIGITS = re.compile(r"\d+")
+_ZEROS = re.compile(r"(?<!\d)0+(?=\d)")
+_WINDOW = 5
+
+
+class Known(Protocol):
+    """What a house knows by number."""
+
+    def codes(self) -> Mapping[str, str]:
+        """Every fault code: folded, and as displayed."""
+
+    def bulletin_number(self, folded: str) -> str:
+        """The bulletin number that *folded* stands for, or nothing."""
+
+    def part_number(self, folded: str) -> str:
+        """The part number that *folded* stands for, or nothing."""
+
+    def model_digit(self, folded: str) -> tuple[str, int | None] | None:
+        """The model, and its digit, that *folded* stands for."""
+
+    def is_serial(self, folded: str, model: str) -> bool:
+        """Tell whether *folded* reads as a serial (of *model*, where one is known)."""
+
+    def looks_serial(self, folded: str, model: str) -> bool:
+        """Tell whether *folded* has the length and look of a serial, sound or not."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """A line as understood.
+
+    *words* are the words left, as typed in lower case; *quotes* runs of words that must stand so;
+    *codes* as displayed (an unknown one in capitals, also in *unknown_codes*); *unfinished* tells
+    that the last word may still be growing.
+    """
+
+    text: str
+    words: tuple[str, ...] = ()
+    quotes: tuple[tuple[str, ...], ...] = ()
+    codes: tuple[str, ...] = ()
+    unknown_codes: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
+    numbers: tuple[str, ...] = ()
+    model: str = ""
+    revision: int | None = None
+    serial: str = ""
+    unfinished: bool = False
+
+
+@dataclass(slots=True)
+class _Line:
+    """The pieces of a line that nothing has been made of yet; a used piece is None."""
+
+    pieces: list[str | None]
+    found: dict[str, Any] = field(default_factory=dict)
+
+    def windows(self, widest: int) -> Iterable[tuple[int, int, str]]:
+        """Yield (start, end, folded text) of every run of unused pieces, the widest first."""
+        for width in range(min(widest, len(self.pieces)), 0, -1):
+            for start in range(len(self.pieces) - width + 1):
+                run = self.pieces[start : start + width]
+                if None not in run:
+                    yield start, start + width, fold("".join(filter(None, run)))
+
+    def use(self, start: int, end: int) -> None:
+        """Mark a run of pieces as understood."""
+        self.pieces[start:end] = [None] * (end - start)
+
+
+def read_line(text: str, known: Known, wording: Wording, model: str = "", serial: str = "") -> Asked:
+    """Return what *text* asks for; *model* and *serial* given apart are not looked for in it."""
+    text = text[: wording.thresholds["line"]]
+    quotes = tuple(tuple(wording.words(quoted)) for quoted in _QUOTED.findall(text))
+    rest = _QUOTED.sub(lambda m: f" {m[1]} ", text)
+    line = _Line([piece.strip(".:'\u2019") or None for piece in _PIECE.findall(rest)])
+    asked = Asked(text=text, quotes=tuple(filter(None, quotes)), model=model, serial=serial)
+    for step in (_take_numbers, _take_parts, _take_model, _take_serial, _take_codes):
+        asked = step(line, asked, known, wording)
+    last = line.pieces[-1] if line.pieces else None
+    left = [piece for piece in line.pieces if piece]
+    return replace(
+        asked,
+        words=tuple(word for piece in left for word in wording.words(piece)),
+        unfinished=bool(last) and text[-1:].isalnum(),
+    )
+
+
+def _has_digit(text: str) -> bool:
+    return any(c.isdigit() for c in text)
+
+
+def _take(
+    line: _Line, widest: int, find: Callable[[str], str], shortest: int = 2
+) -> tuple[str, ...]:
+    """Use up every window that *find* makes something of and return what it made, in order."""
+    found: list[tuple[int, str]] = []
+    for start, end, folded in line.windows(widest):
+        if len(folded) >= shortest and None not in line.pieces[start:end] and _has_digit(folded):
+            made = find(folded)
+            if made:
+                found.append((start, made))
+                line.use(start, end)
+    return tuple(dict.fromkeys(made for _, made in sorted(found)))
+
+
+def _take_numbers(line: _Line, asked: Asked, known: Known, wording: Wording) -> Asked:
+    return replace(asked, numbers=_take(line, 3, known.bulletin_number, 3))
+
+
+def _take_parts(line: _Line, asked: Asked, known: Known, wording: Wording) -> Asked:
+    parts = _take(line, 4, known.part_number, 4)
+    if parts:
+        _drop_words(line, wording.data["part_words"])
+    return replace(asked, parts=parts)
+
+
+def _take_model(line: _Line, asked: Asked, known: Known, wording: Wording) -> Asked:
+    if asked.model:
+        return asked
+    for start, end, folded in line.windows(3):
+        found = known.model_digit(folded) if _has_digit(folded) or end - start == 1 else None
+        if found:
+            line.use(start, end)
+            model, digit = found
+            if digit is None:
+                digit = _digit_behind(line, end, wording)
+            _drop_words(line, wording.unit_words)
+            return replace(asked, model=model, revision=digit)
+    return asked
+
+
+def _digit_behind(line: _Line, at: int, wording: Wording) -> int | None:
+    """Return the engineering digit said apart: ``TD45A digit 3``, ``TD45A /3``, ``TD45A 3 KP…``."""
+    here = line.pieces[at] if at < len(line.pieces) else None
+    if here is None:
+        return None
+    said = plain(here).strip("/") in wording.unit_words
+    place = at + 1 if said else at
+    text = (line.pieces[place] if place < len(line.pieces) else None) or ""
+    bare = text.lstrip("/")
+    after = line.pieces[place + 1] if place + 1 < len(line.pieces) else None
+    sure = said or text.startswith("/") or after is None or _has_digit(after)
+    if not (bare.isdecimal() and len(bare) <= 2 and sure):
+        return None
+    line.use(at, place + 1)
+    return int(bare)
+
+
+def _drop_words(line: _Line, words: Iterable[str]) -> None:
+    """Use up words that only announce a number ("serial", "part no.")."""
+    announcing = set(words)
+    for place, piece in enumerate(line.pieces):
+        if piece and plain(piece).strip(".:") in announcing:
+            line.use(place, place + 1)
+
+
+def _take_serial(line: _Line, asked: Asked, known: Known, wording: Wording) -> Asked:
+    if asked.serial:
+        return asked
+    for test in (known.is_serial, known.looks_serial):
+        for start, end, folded in line.windows(_WINDOW):
+            if len(folded) > 3 and _has_digit(folded) and test(folded, asked.model):
+                serial = " ".join(piece for piece in line.pieces[start:end] if piece)
+                line.use(start, end)
+                _drop_words(line, wording.unit_words)
+                return replace(asked, serial=serial)
+        if not asked.model:  # what only looks like a serial counts beside a model alone
+            break
+    return asked
+
+
+def _take_codes(line: _Line, asked: Asked, known: Known, wording: Wording) -> Asked:
+    reader = _Codes(known.codes(), wording)
+    found: list[tuple[int, str]] = []
+    unknown: list[str] = []
+    for start, end, folded in line.windows(3):
+        pieces = line.pieces[start:end]
+        if None in pieces:
+            continue
+        announced = reader.announces(line.pieces[start - 1] if start else None)
+        names = reader.read([piece for piece in pieces if piece], folded, announced)
+        if names:
+            found.extend((start, name) for name in names)
+            line.use(start, end)
+            if announced:
+                line.use(start - 1, start)
+    for place, piece in enumerate(line.pieces):
+        if piece and _CODE_SHAPE.fullmatch(fold(piece)) and _has_digit(piece):
+            unknown.append(fold(piece))
+            line.use(place, place + 1)
+    if found or unknown:
+        _drop_words(line, wording.data["code_words"]["words"])
+    codes = tuple(dict.fromkeys(name for _, name in sorted(found)))
+    return replace(asked, codes=codes + tuple(unknown), unknown_codes=tuple(unknown))
+
+
+class _Codes:
+    """The fault codes of a house in the ways in which people type and say them."""
+
+    def __init__(self, codes: Mapping[str, str], wording: Wording) -> None:
+        words = wording.data["code_words"]
+        self._said = frozenset(words["words"])
+        self._letters: Mapping[str, str] = words["letters"]
+        self._figures: Mapping[str, str] = words["digits"]
+        self._alike = {
+            ord(letter.upper()): figures[0]
+            for letter, figures in words["look_alikes"].items()
+            if letter.isalpha()
+        }
+        self._exact = codes
+        self._loose: dict[str, list[str]] = {}
+        self._digits: dict[str, list[str]] = {}
+        for folded, shown in sorted(codes.items()):
+            self._loose.setdefault(self._loosen(folded), []).append(shown)
+            self._digits.setdefault(_only_digits(folded), []).append(shown)
+
+    def _loosen(self, folded: str) -> str:
+        """Return a code with look-alikes levelled and leading zeros gone: ``F-0S`` as ``F5``."""
+        return folded[:1] + _ZEROS.sub("", folded[1:].translate(self._alike))
+
+    def announces(self, piece: str | None) -> bool:
+        """Tell whether a piece says that a code follows ("error", "shows")."""
+        return piece is not None and plain(piece).strip(".:") in self._said
+
+    def read(self, pieces: Sequence[str], folded: str, announced: bool) -> list[str]:
+        """Return the codes, as displayed, that the pieces stand for."""
+        dotted = len(pieces) == 1 and ("." in pieces[0] or pieces[0].isupper())
+        telling = _has_digit(folded) or announced or dotted
+        if folded in self._exact and telling and (not folded.isdecimal() or announced):
+            return [self._exact[folded]]
+        spoken = self._spell_out(pieces)
+        if spoken in self._exact and not spoken.isdecimal():
+            return [self._exact[spoken]]
+        if _has_digit(folded) and not folded.isdecimal():
+            return self._loose.get(self._loosen(folded), [])
+        figures = spoken if announced else ""
+        return self._digits.get(_only_digits(figures), []) if figures.isdecimal() else []
+
+    def _spell_out(self, pieces: Sequence[str]) -> str:
+        """Return pieces said in words as a folded code: ``e twenty one`` as ``E21``."""
+        spoken = ""
+        for piece in map(plain, pieces):
+            figures = self._figures.get(piece, "")
+            if figures and len(figures) == 1 and spoken.endswith("0") and len(spoken) > 1:
+                spoken = spoken[:-1] + figures  # twenty one
+            else:
+                spoken += figures or self._letters.get(piece, fold(piece))
+        return spoken.upper()
+
+
+def _only_digits(text: str) -> str:
+    return "".join(_DIGITS.findall(text)).lstrip("0")

@@ -1,0 +1,252 @@
+"""The answer to a typed line: bulletins in order, each with why it is there and whether it applies."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+from kb.applies import answer
+from kb.asking import Asked, read_line
+from kb.folding import fold
+from kb.fulltext import FullText
+from kb.known import KnownNumbers
+from kb.lookup import Card, Lookup
+from kb.matching import Matcher
+from kb.plate import RANK, Line, plate_of
+from kb.ranking import Hit, Ranking
+from kb.records import Answer, Block, Unit
+from kb.reasons import Reasons
+from kb.units import make_unit, split_model
+from kb.wording import Wording
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """One bulletin of the answer; *answer* is None where no unit was named."""
+
+    card: Card
+    score: float
+    why: str
+    answer: Answer | None = None
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the result as `kb find --json` gives it."""
+        return {
+            "number": self.card.number,
+            "title": self.card.title,
+            "kind": self.card.kind,
+            "score": round(self.score, 3),
+            "applies": self.answer.applies if self.answer else None,
+            "why": self.why,
+            "settle": self.answer.settle if self.answer else "",
+            "superseded_by": self.card.superseded_by,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """The whole answer: what was understood, what fits, and a word where nothing does."""
+
+    asked: Asked
+    unit: Unit | None
+    results: tuple[Result, ...]
+    note: str = ""
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the answer as `kb find --json` gives it."""
+        asked = self.asked
+        return {
+            "asked": asked.text,
+            "read_as": {
+                "words": list(asked.words),
+                "model": asked.model or None,
+                "revision": asked.revision,
+                "serial": asked.serial or None,
+                "codes": list(asked.codes),
+                "parts": list(asked.parts),
+                "bulletins": list(asked.numbers),
+                "unreadable": self.unit.unreadable if self.unit else "",
+            },
+            "results": [result.as_json() for result in self.results],
+            "note": self.note,
+        }
+
+
+class Finder:
+    """Answers typed lines from one store and one index."""
+
+    def __init__(self, lookup: Lookup, index: FullText, wording: Wording, today: date) -> None:
+        self._lookup = lookup
+        self._index = index
+        self._wording = wording
+        self._today = today
+        self._known = KnownNumbers(lookup, today)
+        self._matcher = Matcher(wording, index)
+        self._ranking = Ranking(index, wording)
+
+    def find(
+        self,
+        text: str,
+        model: str = "",
+        serial: str = "",
+        limit: int = 20,
+        everything: bool = False,
+    ) -> Found:
+        """Return the bulletins that answer *text*, those that apply to the unit first.
+
+        *everything* keeps what does not apply to the unit. NotFound for an unknown *model*.
+        """
+        if model:
+            split_model(model, (m for f in self._lookup.families.values() for m in f.models))
+        asked = read_line(text, self._known, self._wording, model, serial)
+        unit = self._unit(asked, model)
+        if unit:
+            asked = replace(asked, model=unit.model, revision=unit.revision)
+        results = self._by_number(asked, unit) + self._by_words(asked, unit, everything)
+        unique = list({r.card.number: r for r in reversed(results)}.values())[::-1]
+        note = "" if unique else self._nothing(asked)
+        return Found(asked, unit, tuple(unique[:limit]), note)
+
+    def _unit(self, asked: Asked, given: str) -> Unit | None:
+        if not asked.model:
+            return None
+        digit = "" if asked.revision is None else f"/{asked.revision}"
+        return make_unit(self._lookup, given or f"{asked.model}{digit}", asked.serial, self._today)
+
+    def _by_number(self, asked: Asked, unit: Unit | None) -> list[Result]:
+        """Return the bulletins named by number, whatever their standing, successors behind them."""
+        results: list[Result] = []
+        for number in asked.numbers:
+            card = self._lookup.card(number)
+            while card and card.number not in {r.card.number for r in results}:
+                results.append(Result(card, 1000.0, _standing(card), self._answer(card, unit)))
+                card = self._lookup.card(card.superseded_by) if card.superseded_by else None
+        return results
+
+    def _answer(self, card: Card, unit: Unit | None) -> Answer | None:
+        if unit is None:
+            return None
+        return answer(card.where, unit, self._lookup, self._today)
+
+    def _by_words(self, asked: Asked, unit: Unit | None, everything: bool) -> list[Result]:
+        nothing_asked = not (asked.words or asked.codes or asked.parts or asked.quotes)
+        if nothing_asked:
+            return self._for_unit(unit, everything) if unit and not asked.numbers else []
+        if self._asks_elsewhere(asked):
+            return []
+        groups = self._matcher.groups(asked.words, asked.unfinished)
+        hits = self._ranking.rank(asked, groups, self._numbers(asked.parts))
+        return self._results(self._fitting(hits, asked), asked, unit, everything)
+
+    def _for_unit(self, unit: Unit, everything: bool) -> list[Result]:
+        plate = plate_of(self._lookup, unit, self._today)
+        return [
+            Result(line.card, 0.0, line.answer.why, line.answer)
+            for line in plate.lines
+            if everything or line.answer.applies != "no"
+        ]
+
+    def _asks_elsewhere(self, asked: Asked) -> bool:
+        """Tell whether the line is about a thing that no bulletin speaks of (a coffee machine)."""
+        if asked.codes or asked.parts or asked.model:
+            return False
+        stems = [self._wording.stem(word) for word in asked.words]
+        thing = self._wording.elsewhere(stems)
+        known = thing and all(
+            self._index.frequency(stem) for stem in self._wording.stems(thing)
+        )
+        return bool(thing) and not known
+
+    def _numbers(self, parts: Sequence[str]) -> Mapping[str, float]:
+        factor = self._wording.weights["substitution"]
+        found: dict[str, float] = {}
+        for part in parts:
+            for number, steps in self._lookup.related_numbers(fold(part)).items():
+                found[number] = max(found.get(number, 0.0), factor**steps)
+        return found
+
+    def _fitting(self, hits: Sequence[Hit], asked: Asked) -> list[Hit]:
+        """Return the hits worth showing: none where even the best holds too little of the line."""
+        best = max((hit.share for hit in hits[:20]), default=0.0)
+        exact = any(hit.exact for hit in hits[:1])
+        if not exact and best < self._wording.thresholds["nothing_share"]:
+            return []
+        if exact and not asked.words:
+            return [hit for hit in hits if hit.exact]
+        floor = self._wording.thresholds["least_share"] * best
+        return [hit for hit in hits if hit.exact or hit.share >= floor]
+
+    def _results(
+        self, hits: Sequence[Hit], asked: Asked, unit: Unit | None, everything: bool
+    ) -> list[Result]:
+        numbers = {hit.document: self._index.stored(hit.document).number for hit in hits}
+        lines = self._lines(unit)
+        answers = {number: line.answer for number, line in lines.items()}
+        if unit is not None:
+            hits = [h for h in hits if everything or _can(answers.get(numbers[h.document]))]
+            hits = self._by_applicability(hits, numbers, lines)
+        cards = self._lookup.cards(numbers[hit.document] for hit in hits)
+        reasons = Reasons(self._index, self._wording)
+        return [
+            Result(
+                card=cards[numbers[hit.document]],
+                score=hit.score,
+                why=reasons.why(hit),
+                answer=answers.get(numbers[hit.document], _OTHER_MODEL) if unit else None,
+            )
+            for hit in hits
+        ]
+
+    def _lines(self, unit: Unit | None) -> dict[str, Line]:
+        if unit is None:
+            return {}
+        plate = plate_of(self._lookup, unit, self._today)
+        return {line.card.number: line for line in plate.lines}
+
+    def _by_applicability(
+        self, hits: Sequence[Hit], numbers: Mapping[int, str], lines: Mapping[str, Line]
+    ) -> list[Hit]:
+        """Order hits for a unit: what fits well before what fits badly; in each, yes before maybe."""
+        narrower = self._wording.weights["narrower"]
+        verdicts: dict[int, int] = {}
+        for hit in hits:
+            line = lines.get(numbers[hit.document])
+            verdicts[hit.document] = RANK[line.answer.applies if line else "no"]
+            hit.score *= 1 + narrower * (_narrowness(line.card.where) if line else 0.0)
+        best = max((hit.score for hit in hits), default=0.0)
+        well = self._wording.thresholds["fits_well"] * best
+
+        def place(hit: Hit) -> tuple[bool, int, float, int]:
+            return (hit.score < well, verdicts[hit.document], -hit.score, hit.document)
+
+        return sorted(hits, key=place)
+
+    def _nothing(self, asked: Asked) -> str:
+        if asked.unknown_codes and not asked.words:
+            return f"no bulletin knows the code {', '.join(asked.unknown_codes)}"
+        if asked.parts and not asked.words:
+            return f"no bulletin names {', '.join(asked.parts)}; `kb part` says what to order"
+        return "no bulletin answers this"
+
+
+_OTHER_MODEL = Answer("no", "it is about other models")
+
+
+def _can(answer: Answer | None) -> bool:
+    return answer is not None and answer.applies != "no"
+
+
+def _standing(card: Card) -> str:
+    if card.superseded_by:
+        return f"its number; superseded by {card.superseded_by}"
+    return "its number" if card.status == "in-force" else f"its number; {card.status}"
+
+
+def _narrowness(where: Sequence[Block]) -> float:
+    """Return how narrowly a bulletin is aimed: 1 at dates or digits, ½ at models, 0 at families."""
+    if any(b.built or b.serials or b.revision or b.plants for b in where):
+        return 1.0
+    return 0.5 if any(block.models for block in where) else 0.0
+

@@ -1,0 +1,76 @@
+"""What the house knows by number, as the reading of a typed line asks for it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from functools import cached_property
+
+from kb.errors import NotFound
+from kb.folding import fold
+from kb.lookup import Lookup
+from kb.serials import SerialError, Use, read_serial, uses_of
+from kb.units import family_of, split_model
+
+
+class KnownNumbers:
+    """Answers for one store on one day."""
+
+    def __init__(self, lookup: Lookup, today: date) -> None:
+        self._lookup = lookup
+        self._today = today
+
+    @cached_property
+    def _models(self) -> tuple[str, ...]:
+        return tuple(m for family in self._lookup.families.values() for m in family.models)
+
+    @cached_property
+    def _model_starts(self) -> frozenset[str]:
+        return frozenset(fold(model)[:2] for model in self._models)
+
+    def codes(self) -> Mapping[str, str]:
+        """Return every fault code: folded, and as displayed."""
+        return self._lookup.codes()
+
+    def bulletin_number(self, folded: str) -> str:
+        """Return the bulletin number that *folded* stands for, or nothing."""
+        return self._lookup.number_of(folded)
+
+    def part_number(self, folded: str) -> str:
+        """Return the part number that *folded* stands for, or nothing."""
+        return self._lookup.part_number(folded)
+
+    def model_digit(self, folded: str) -> tuple[str, int | None] | None:
+        """Return the model, and its digit, that *folded* stands for."""
+        if folded[:2] not in self._model_starts:
+            return None
+        try:
+            return split_model(folded, self._models)
+        except NotFound:
+            return None
+
+    def is_serial(self, folded: str, model: str) -> bool:
+        """Tell whether *folded* reads as a serial (of *model*, where one is known)."""
+        for use in self._uses(model):
+            try:
+                if read_serial(folded, [use], self._today):
+                    return True
+            except SerialError:
+                continue
+        return False
+
+    def looks_serial(self, folded: str, model: str) -> bool:
+        """Tell whether *folded* has the length of a serial and is mostly figures."""
+        figures = sum(c.isdigit() for c in folded)
+        lengths = {len(scheme.layout.replace(" ", "")) for scheme, _ in self._uses(model)}
+        near = {length + off for length in lengths for off in (-1, 0, 1)}
+        return len(folded) in near and figures * 2 > len(folded) and figures > 3
+
+    def _uses(self, model: str) -> tuple[Use, ...]:
+        lookup = self._lookup
+        if model:
+            return uses_of(family_of(lookup, split_model(model, self._models)[0]), lookup.schemes)
+        every = [uses_of(family, lookup.schemes) for family in lookup.families.values()]
+        return tuple({(s.name, days): (s, days) for uses in every for s, days in uses}.values())
+
+
