@@ -1,0 +1,89 @@
+"""Ranges of whole serials, read with the schemes that a family uses."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from kb.dates import Days
+from kb.folding import fold
+from kb.places import Code, take_apart
+from kb.records import Reading, Scheme, SerialRange
+from kb.serials import Use, readings_within
+
+Key = tuple[date, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """One meaning of a serial range: *plant*, and the first and last (day, number) in it.
+
+    *days* is what the date places of the two ends span.
+    """
+
+    plant: str | None
+    first: Key
+    last: Key
+    days: Days
+
+
+def key_of(reading: Reading) -> Key:
+    """Return what serials of one plant and scheme are ordered by: date, then number."""
+    return reading.code_days.first or date.min, reading.sequence or 0
+
+
+def read_end(text: str, scheme: Scheme, days: Days, today: date | None) -> tuple[Reading, ...]:
+    """Return the meanings of a range's end under *scheme*; none where it does not fit.
+
+    An end is looked for in the days of the family's use up to *today*, then in the scheme's own
+    days up to *today* (a range may begin before the family did); one that means no such day was
+    written for the future, and the nearest day counts. Without *today* nothing is cut.
+    """
+    code = take_apart(fold(text), scheme)
+    if not isinstance(code, Code):
+        return ()
+    for window in (days, scheme.used):
+        cut = window.meet(Days(None, today))
+        if found := readings_within(code, scheme, cut) if cut else ():
+            return found
+    return readings_within(code, scheme, days)[:1] or readings_within(code, scheme, scheme.used)[:1]
+
+
+def meanings(
+    serials: SerialRange, scheme: Scheme, days: Days, today: date | None
+) -> tuple[Ends, ...]:
+    """Return every meaning of a range whose ends share a plant and stand in order."""
+    return tuple(
+        Ends(first.plant, key_of(first), key_of(last), Days(first.code_days.first, end))
+        for first in read_end(serials.first, scheme, days, today)
+        for last in read_end(serials.last, scheme, days, today)
+        if first.plant == last.plant and key_of(first) <= key_of(last)
+        for end in (last.code_days.last,)
+    )
+
+
+class Ranges:
+    """The serial ranges met while one family is judged, each read once per scheme."""
+
+    def __init__(self, uses: Sequence[Use], today: date | None) -> None:
+        self.uses = tuple(uses)
+        self._today = today
+        self._read: dict[tuple[str, SerialRange], tuple[Ends, ...]] = {}
+
+    def under(self, scheme: Scheme, days: Days, serials: SerialRange) -> tuple[Ends, ...]:
+        """Return the meanings of *serials* under one scheme in its *days* of use."""
+        known = self._read.get((scheme.name, serials))
+        if known is None:
+            known = meanings(serials, scheme, days, self._today)
+            self._read[scheme.name, serials] = known
+        return known
+
+    def of(self, serials: SerialRange, scheme_name: str = "") -> tuple[Ends, ...]:
+        """Return the meanings under the scheme of that name, or under every scheme in use."""
+        return tuple(
+            ends
+            for scheme, days in self.uses
+            if scheme_name in ("", scheme.name)
+            for ends in self.under(scheme, days, serials)
+        )

@@ -1,0 +1,213 @@
+"""Why an answer is yes, no or maybe, and what would settle a maybe, in a technician's words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from kb.dates import Days, show_days
+from kb.judge import CONDITIONS, Case, family_named, judge_block, judge_blocks
+from kb.records import Block, Count, Verdict
+
+NO_SERIAL = "the serial"
+DIGIT = "the digit behind the model number"
+DAY = "the exact day of production"
+PLANT = "the plant of production"
+MEANING = "the years meant by the serials in the bulletin"
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """A fact that is missing (*fact*) and what it would have to be (*wanted*)."""
+
+    fact: str
+    wanted: str
+
+
+def show_count(count: Count) -> str:
+    """Return a range of revisions in words: `3 or higher`, `up to 2`, `2 to 4`, `2`."""
+    if count.low is not None and count.high is not None:
+        return f"{count.low}" if count.low == count.high else f"{count.low} to {count.high}"
+    if count.low is not None:
+        return f"{count.low} or higher"
+    return f"up to {count.high}" if count.high is not None else "any"
+
+
+def listed(words: Sequence[str], joint: str = "or") -> str:
+    """Return `a`, `a or b`, `a, b or c`."""
+    return f" {joint} ".join(part for part in (", ".join(words[:-1]), *words[-1:]) if part)
+
+
+def show_serials(block: Block) -> str:
+    """Return the serial ranges of a block in words."""
+    return listed(
+        [s.first if s.first == s.last else f"{s.first} to {s.last}" for s in block.serials]
+    )
+
+
+def _inside(days: Days) -> str:
+    return f"inside {show_days(days)}"
+
+
+def _built(case: Case) -> str:
+    if case.reading is None:
+        return f"every {case.model} was built {show_days(case.built)}"
+    return f"built {show_days(case.built)}"
+
+
+def _why_model(block: Block, case: Case, found: Verdict) -> str:
+    if found == "yes":
+        return f"{case.model} is named" if block.models else f"all of {case.family} is named"
+    if not family_named(block, case.family):
+        return f"it is for {listed(block.families)}, not for {case.family}"
+    return f"it is for {listed(block.models)}, not for {case.model}"
+
+
+def _why_revision(block: Block, case: Case, found: Verdict) -> str:
+    wanted = show_count(block.revision or Count())
+    if found == "maybe":
+        return f"the revision is not known and must be {wanted}"
+    if case.revision is None:
+        return "any revision will do"
+    return f"revision {case.revision}, {'as asked' if found == 'yes' else 'not'} {wanted}"
+
+
+def _side(wanted: Days, built: Days) -> str:
+    """Say on which side of *wanted* the days of *built* lie, none of which is inside."""
+    if wanted.first and built.last and built.last < wanted.first:
+        return f"before {show_days(Days(wanted.first, None)).removesuffix(' or later')}"
+    return f"after {show_days(Days(None, wanted.last)).removeprefix('up to ')}"
+
+
+def _why_built(block: Block, case: Case, found: Verdict) -> str:
+    wanted = block.built or Days()
+    if found == "yes":
+        return f"{_built(case)}, {_inside(wanted)}"
+    if found == "no":
+        return f"{_built(case)}, {_side(wanted, case.built)}"
+    if case.reading is None:
+        return f"the build date is not known and must be {show_days(wanted)}"
+    return f"{_built(case)}, only partly {_inside(wanted)}"
+
+
+def _why_plant(block: Block, case: Case, found: Verdict) -> str:
+    wanted = listed(block.plants)
+    if found == "maybe" or case.plants is None:
+        return f"the plant is not known and must be {wanted}"
+    have = listed(sorted(case.plants))
+    return f"plant {have}" if found == "yes" else f"plant {have}, not {wanted}"
+
+
+def _why_serials(block: Block, case: Case, found: Verdict) -> str:
+    wanted = show_serials(block)
+    if case.reading is None:
+        told = "could be among" if found == "maybe" else "cannot be among"
+        return f"the serial is not known and {told} {wanted}"
+    if found == "maybe":
+        return f"the serial may lie among {wanted}, which can mean several years"
+    return f"the serial is {'among' if found == 'yes' else 'not among'} {wanted}"
+
+
+WHY: dict[str, Callable[[Block, Case, Verdict], str]] = {
+    "model": _why_model,
+    "revision": _why_revision,
+    "built": _why_built,
+    "plant": _why_plant,
+    "serials": _why_serials,
+}
+
+
+def findings(block: Block, case: Case) -> dict[str, Verdict]:
+    """Return the verdict of each condition that the block gives, model always among them."""
+    given = {
+        "model": True,
+        "revision": block.revision is not None,
+        "built": block.built is not None,
+        "plant": bool(block.plants),
+        "serials": bool(block.serials),
+    }
+    return {name: judge(block, case) for name, judge in CONDITIONS.items() if given[name]}
+
+
+def _ask(name: str, block: Block, case: Case) -> Ask:
+    """Return what would settle a condition that is maybe."""
+    unknown = case.reading is None
+    if name == "revision":
+        return Ask(DIGIT, show_count(block.revision or Count()))
+    if name == "built":
+        wanted = show_days(block.built or Days())
+        return Ask(NO_SERIAL if unknown else DAY, f"built {wanted}")
+    if name == "plant":
+        plain = unknown and case.plants is not None
+        return Ask(NO_SERIAL if plain else PLANT, f"plant {listed(block.plants)}")
+    return Ask(NO_SERIAL if unknown else MEANING, show_serials(block))
+
+
+def asks(block: Block, case: Case) -> Iterator[Ask]:
+    """Yield what would settle a block that is maybe: its own conditions, then its exceptions."""
+    for name, found in findings(block, case).items():
+        if found == "maybe":
+            yield _ask(name, block, case)
+    for other in block.but_not:
+        if judge_block(other, case) == "maybe":
+            yield from (Ask(ask.fact, f"not {ask.wanted}") for ask in asks(other, case))
+
+
+def settle_block(block: Block, case: Case) -> str:
+    """Return what would turn a maybe of *block* into yes or no."""
+    wanted: dict[str, list[str]] = {}
+    for ask in asks(block, case):
+        known = wanted.setdefault(ask.fact, [])
+        if ask.wanted not in known:
+            known.append(ask.wanted)
+    parts = [f"{fact}: {', '.join(words)}" for fact, words in wanted.items()]
+    return "; and ".join(parts)
+
+
+def settle_case(where: Sequence[Block], case: Case) -> str:
+    """Return what would settle the alternatives *where*, one of which is maybe and none yes."""
+    told = [settle_block(block, case) for block in where if judge_block(block, case) == "maybe"]
+    return "; or ".join(dict.fromkeys(told))
+
+
+def _why_no(block: Block, case: Case) -> tuple[int, str]:
+    """Return how near a block came to holding, and the condition that fails."""
+    found = findings(block, case)
+    for rank, (name, verdict) in enumerate(found.items()):
+        if verdict == "no":
+            return rank, WHY[name](block, case, verdict)
+    excepted = next(b for b in block.but_not if judge_block(b, case) == "yes")
+    return len(found), f"excepted: {_reasons(excepted, case, 'yes')}"
+
+
+def _reasons(block: Block, case: Case, wanted: Verdict) -> str:
+    found = findings(block, case)
+    if not (block.families or block.models) and len(found) > 1:
+        found.pop("model")
+    order = sorted(found, key=list(_SAID).index)
+    told = [WHY[name](block, case, found[name]) for name in order if found[name] == wanted]
+    return "; ".join(told)
+
+
+_SAID = ("built", "plant", "serials", "revision", "model")
+
+
+def _why_maybe(block: Block, case: Case) -> str:
+    told = [_reasons(block, case, "maybe")] + [
+        f"excepted where {_reasons(other, case, 'maybe')}"
+        for other in block.but_not
+        if judge_block(other, case) == "maybe"
+    ]
+    return "; ".join(part for part in told if part)
+
+
+def why_case(where: Sequence[Block], case: Case, found: Verdict) -> str:
+    """Return why *where* is *found* for this case: the block that decides, in words."""
+    if found == "no":
+        told = [_why_no(block, case) for block in where]
+        return max(told, key=lambda pair: pair[0])[1] if told else "it names no unit"
+    block = next(block for block in where if judge_block(block, case) == found)
+    return _reasons(block, case, "yes") if found == "yes" else _why_maybe(block, case)
+
+
+__all__ = ["judge_blocks", "settle_case", "show_count", "show_serials", "why_case"]
