@@ -1,0 +1,249 @@
+"""What every rule looks at: the house, and indexes over it that are made once and shared."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
+from functools import cached_property
+from pathlib import PurePosixPath
+from typing import NamedTuple
+
+from kb.applies import model_matches
+from kb.catalogue import Catalogue
+from kb.folding import fold, fold_name, nearest
+from kb.markup import Body, read
+from kb.records import Block, Bulletin, Family, House, PartRow
+from kb.standing import in_force, superseded_by
+
+MODELS = "reference/families.yaml"
+SERIALS = "reference/serials.yaml"
+PARTS = "reference/parts.csv"
+KITS = "reference/kits.csv"
+WORDS = "reference/words.yaml"
+HOUSE = "reference/house.yaml"
+
+# Above this many names, only those of like length and like start or end are compared.
+_MANY = 2000
+
+
+class Placed(NamedTuple):
+    """A block with the front-matter paths where it may stand, and the block it takes away from."""
+
+    block: Block
+    paths: tuple[str, ...]
+    within: Block | None
+
+
+class Look:
+    """The house as the rules see it; each index is made when first asked for."""
+
+    def __init__(self, house: House, today: date) -> None:
+        self.house = house
+        self.today = today
+        self._bodies: dict[str, Body] = {}
+        self._near: dict[tuple[str, str], str | None] = {}
+        self._matching: dict[str, tuple[tuple[str, str], ...]] = {}
+
+    # Bulletins
+
+    @cached_property
+    def by_number(self) -> Mapping[str, Bulletin]:
+        """Bulletins by folded number."""
+        return {fold(b.number): b for b in self.house.bulletins}
+
+    @cached_property
+    def numbers(self) -> Mapping[str, str]:
+        """Known bulletin numbers by folded number.
+
+        A file that could not be read still stands for the number that its name gives, so that one
+        broken bulletin is not blamed on all that name it.
+        """
+        read = {b.file for b in self.house.bulletins}
+        lost = (PurePosixPath(f).stem for f in self.house.files if f.endswith(".md") and f not in read)
+        return {fold(n): n for n in (*lost, *(b.number for b in self.house.bulletins))}
+
+    @cached_property
+    def in_force(self) -> Sequence[Bulletin]:
+        """Bulletins in force and not superseded."""
+        return in_force(self.house.bulletins)
+
+    @cached_property
+    def in_force_numbers(self) -> frozenset[str]:
+        """Folded numbers of the bulletins in force and not superseded."""
+        return frozenset(fold(b.number) for b in self.in_force)
+
+    @cached_property
+    def superseded(self) -> Mapping[str, str]:
+        """For each superseded bulletin's folded number the number that supersedes it."""
+        return superseded_by(self.house.bulletins)
+
+    def body(self, bulletin: Bulletin) -> Body:
+        """Return the bulletin's body, parsed once for all rules."""
+        key = bulletin.file + "\0" + bulletin.number
+        if key not in self._bodies:
+            folder = str(PurePosixPath(bulletin.file).parent)
+            folder = "" if folder == "." else folder
+            self._bodies[key] = read(bulletin.body, bulletin.body_line, folder)
+        return self._bodies[key]
+
+    # Files
+
+    @cached_property
+    def files(self) -> frozenset[str]:
+        """Every file of the house, as a path below it."""
+        return frozenset(self.house.files)
+
+    @cached_property
+    def _files_by_folder(self) -> Mapping[str, Sequence[str]]:
+        found: defaultdict[str, list[str]] = defaultdict(list)
+        for path in self.house.files:
+            found[path.rpartition("/")[0]].append(path)
+        return found
+
+    def files_in(self, path: str) -> Sequence[str]:
+        """Return the files that lie in the folder of *path*."""
+        return self._files_by_folder.get(path.rpartition("/")[0], ())
+
+    # Families and models
+
+    @cached_property
+    def families(self) -> Mapping[str, Family]:
+        """Families by folded name."""
+        return {fold_name(name): family for name, family in self.house.families.items()}
+
+    @cached_property
+    def models(self) -> Mapping[str, tuple[str, str]]:
+        """Model and family name by folded model number."""
+        return {
+            fold(model): (model, family.name)
+            for family in self.house.families.values()
+            for model in family.models
+        }
+
+    def matching(self, pattern: str) -> tuple[tuple[str, str], ...]:
+        """Return (model, family name) of every model that *pattern* means."""
+        if pattern not in self._matching:
+            plain = self.models.get(fold(pattern))
+            self._matching[pattern] = (
+                (plain,)
+                if plain
+                else tuple(
+                    found for found in self.models.values() if model_matches(pattern, found[0])
+                )
+            )
+        return self._matching[pattern]
+
+    def families_of(self, placed: Placed) -> tuple[Family, ...]:
+        """Return the known families a block speaks of; of an exception, those it takes from."""
+        block = placed.block
+        if not block.families and not block.models and placed.within is not None:
+            return self.families_of(Placed(placed.within, (), None))
+        if block.families:
+            named = [self.families.get(fold_name(name)) for name in block.families]
+            return tuple(family for family in named if family)
+        if block.models:
+            names = {name for pattern in block.models for _, name in self.matching(pattern)}
+            return tuple(f for f in self.house.families.values() if f.name in names)
+        return tuple(self.house.families.values())
+
+    # Parts
+
+    @cached_property
+    def parts(self) -> Mapping[str, tuple[PartRow, ...]]:
+        """Rows of parts.csv by folded number."""
+        rows: defaultdict[str, list[PartRow]] = defaultdict(list)
+        for row in self.house.parts:
+            rows[fold(row.number)].append(row)
+        return {number: tuple(found) for number, found in rows.items()}
+
+    @cached_property
+    def catalogue(self) -> Catalogue:
+        """The catalogue that says what to order."""
+        return Catalogue(self.house.parts, self.house.kits)
+
+    @cached_property
+    def parts_named(self) -> Mapping[str, tuple[str, ...]]:
+        """Folded part numbers by folded part name and by folded component name."""
+        found: defaultdict[str, set[str]] = defaultdict(set)
+        for row in self.house.parts:
+            for name in filter(None, (row.name, row.component)):
+                found[fold_name(name)].add(fold(row.number))
+        return {name: tuple(sorted(numbers)) for name, numbers in found.items()}
+
+    # Components and codes
+
+    @cached_property
+    def component_uses(self) -> Mapping[str, int]:
+        """How many bulletins name a component, by folded name."""
+        return Counter(name for b in self.house.bulletins for name in set(map(fold_name, b.component)))
+
+    @cached_property
+    def components(self) -> Mapping[str, str]:
+        """Known components: of parts.csv, of the house, and named by two bulletins or more."""
+        listed = [row.component for row in self.house.parts if row.component]
+        listed += getattr(self.house, "components", ())
+        shared = (
+            name
+            for b in self.house.bulletins
+            for name in b.component
+            if self.component_uses[fold_name(name)] > 1
+        )
+        return {fold_name(name): name for name in (*shared, *listed)}
+
+    @cached_property
+    def codes(self) -> frozenset[str]:
+        """Folded fault codes that bulletins name."""
+        return frozenset(fold(code) for b in self.house.bulletins for code in b.codes)
+
+    def means(self, word: str) -> bool:
+        """Tell whether *word* is a known number of any kind: bulletin, part, code or model."""
+        folded = fold(word)
+        return any(folded in known for known in (self.numbers, self.parts, self.codes, self.models))
+
+    def near(self, word: str, kind: str, known: Sequence[str] | Mapping[str, str]) -> str | None:
+        """Return the known name of a *kind* most like *word*, looked for once a word."""
+        key = (kind, word)
+        if key not in self._near:
+            names = list(known.values()) if isinstance(known, Mapping) else list(known)
+            self._near[key] = nearest(word, _like(word, names), 0.7)
+        return self._near[key]
+
+
+def _like(word: str, names: list[str]) -> list[str]:
+    if len(names) <= _MANY:
+        return names
+    mine = fold(word)
+
+    def alike(name: str) -> bool:
+        folded = fold(name)
+        return abs(len(folded) - len(mine)) <= 2 and (
+            folded[:3] == mine[:3] or folded[-3:] == mine[-3:]
+        )
+
+    return [name for name in names if alike(name)]
+
+
+def placed_blocks(bulletin: Bulletin) -> Iterator[Placed]:
+    """Yield every block of a bulletin, exceptions too, with the paths where it may stand."""
+    for index, block in enumerate(bulletin.where):
+        heads = (f"applies[{index}].", "applies.", "")
+        yield Placed(block, heads, None)
+        for number, away in enumerate(block.but_not):
+            inner = tuple(
+                f"{head}except{at}" for head in heads for at in (f"[{number}].", ".")
+            )
+            yield Placed(away, inner, block)
+
+
+def line_in(bulletin: Bulletin, placed: Placed, key: str, index: int | None = None) -> int:
+    """Return the line of a key of a block, or of one item of its list."""
+    names = [key] if index is None else [f"{key}[{index}]", key]
+    for name in names:
+        for head in placed.paths:
+            if head + name in bulletin.lines:
+                return bulletin.lines[head + name]
+    for head in placed.paths:
+        if head.rstrip(".") in bulletin.lines:
+            return bulletin.lines[head.rstrip(".")]
+    return bulletin.line("family" if "family" in bulletin.lines else "models")

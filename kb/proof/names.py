@@ -1,0 +1,178 @@
+"""Rules on names: components and fault codes, and names that can be taken for one another."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Mapping
+
+from kb.folding import fold, fold_name
+from kb.proof.base import Found, Rule, at, each, meant, on
+from kb.proof.look import PARTS, Look
+from kb.proof.slips import look_alike, mistyped
+from kb.records import Bulletin
+
+# A letter that passes for a digit, beside a digit: E2I, EO1. A letter at the start is usual.
+_MIXED = re.compile(r"\d[OQILSBZ]|(?<=\w)[OQILSBZ]\d")
+
+
+def _named(bulletin: Bulletin) -> Iterator[tuple[str, str]]:
+    """Yield each component that a bulletin names, with its front-matter path."""
+    for index, name in enumerate(bulletin.component):
+        yield f"component[{index}]", name
+    if bulletin.coverage:
+        yield "coverage.component", bulletin.coverage.component
+
+
+def _unknown(look: Look, bulletin: Bulletin) -> Iterator[tuple[str, str]]:
+    own = set(map(fold_name, bulletin.component))
+    for path, name in _named(bulletin):
+        folded = fold_name(name)
+        if folded in look.components or (path.startswith("coverage") and folded in own):
+            continue
+        yield path, name
+
+
+def _component_mistyped(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    for path, name in _unknown(look, bulletin):
+        near = _meant_component(look, bulletin, path, name)
+        if near:
+            yield at(bulletin, path, name=name, near=near)
+
+
+def _component_unknown(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    for path, name in _unknown(look, bulletin):
+        if not _meant_component(look, bulletin, path, name):
+            near = look.near(name, "component", look.components)
+            yield at(bulletin, path, name=name, meant=meant(near))
+
+
+def _meant_component(look: Look, bulletin: Bulletin, path: str, name: str) -> str | None:
+    """Return the known component that *name* is a slip of."""
+    if path.startswith("coverage"):
+        own = next((c for c in bulletin.component if mistyped(name, c)), None)
+        if own:
+            return own
+    near = look.near(name, "component", look.components)
+    return near if near and mistyped(name, near) else None
+
+
+def _codes(look: Look) -> Iterator[Found]:
+    """Find codes used once that nobody can tell from a code that others use."""
+    doubtful = _doubtful(look)
+    for bulletin in look.house.bulletins if doubtful else ():
+        for index, code in enumerate(bulletin.codes):
+            if fold(code) in doubtful:
+                near = doubtful[fold(code)]
+                yield at(bulletin, f"codes[{index}]", code=code, near=near)
+
+
+def _doubtful(look: Look) -> Mapping[str, str]:
+    """Map each folded code that is used once and looks like another to the code that is meant."""
+    uses: Counter[str] = Counter()
+    typed: dict[str, str] = {}
+    groups: defaultdict[str, set[str]] = defaultdict(set)
+    for bulletin in look.house.bulletins:
+        for code in bulletin.codes:
+            typed.setdefault(fold(code), code)
+            groups[look_alike(code)].add(fold(code))
+        uses.update(set(map(fold, bulletin.codes)))
+    found: dict[str, str] = {}
+    for codes in groups.values():
+        best = max(codes, key=lambda c: (uses[c], not _MIXED.search(c), c))
+        for code in codes - {best}:
+            odd = bool(_MIXED.search(code)) > bool(_MIXED.search(best))
+            if uses[code] == 1 and (uses[best] > 1 or odd):
+                found[code] = typed[best]
+    return found
+
+
+def _code_unknown(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    """Find codes that are not in the list of codes, where the house keeps one."""
+    listed: tuple[str, ...] = tuple(getattr(look.house, "codes", ()))
+    known = {fold(code) for code in listed}
+    for index, code in enumerate(bulletin.codes if known else ()):
+        if fold(code) not in known:
+            near = look.near(code, "code", listed)
+            yield at(bulletin, f"codes[{index}]", code=code, meant=meant(near))
+
+
+def _no_words(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    for key in ("symptoms", "codes", "tools", "consumables", "component"):
+        for index, words in enumerate(getattr(bulletin, key)):
+            if not words.strip():
+                yield at(bulletin, f"{key}[{index}]", key=key)
+
+
+def _said_twice(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    for key in ("symptoms", "codes", "component", "hazards", "related", "supersedes"):
+        seen: set[str] = set()
+        for index, words in enumerate(getattr(bulletin, key)):
+            if fold_name(words) in seen:
+                yield at(bulletin, f"{key}[{index}]", key=key, words=words)
+            seen.add(fold_name(words))
+
+
+def _part_taken(look: Look) -> Iterator[Found]:
+    """Find part numbers that are also a fault code or a model: a search could mean either."""
+    codes = {fold(code) for bulletin in look.house.bulletins for code in bulletin.codes}
+    seen: set[str] = set()
+    for row in look.house.parts:
+        folded = fold(row.number)
+        if folded not in seen and (folded in codes or folded in look.models):
+            what = "fault code" if folded in codes else "model"
+            yield on(PARTS, row.line, number=row.number, what=what)
+        seen.add(folded)
+
+
+RULES = (
+    Rule(
+        name="component-unknown",
+        level="error",
+        message="there is no component '{name}'",
+        remedy="did you mean '{near}'? If it is a new one, give it to a part in parts.csv",
+        find=each(_component_mistyped),
+    ),
+    Rule(
+        name="component-alone",
+        level="warning",
+        message="no part and no other bulletin knows the component '{name}'",
+        remedy="{meant}give it to a part in reference/parts.csv, or let it stand",
+        find=each(_component_unknown),
+    ),
+    Rule(
+        name="code-alike",
+        level="error",
+        message="the code '{code}' is used nowhere else and looks like '{near}'",
+        remedy="did you mean '{near}'? Letters and digits such as O and 0 look alike",
+        find=_codes,
+    ),
+    Rule(
+        name="code-unknown",
+        level="error",
+        message="there is no fault code '{code}'",
+        remedy="{meant}add the code to the list of codes",
+        find=each(_code_unknown),
+    ),
+    Rule(
+        name="empty-item",
+        level="warning",
+        message="an item under '{key}' says nothing",
+        remedy="write what it is, or take the item out",
+        find=each(_no_words),
+    ),
+    Rule(
+        name="said-twice",
+        level="warning",
+        message="'{words}' stands twice under '{key}'",
+        remedy="take one of them out",
+        find=each(_said_twice),
+    ),
+    Rule(
+        name="part-number-taken",
+        level="warning",
+        message="the part number {number} is also a {what}",
+        remedy="a search for it finds both; write the {what} with its family where you can",
+        find=_part_taken,
+    ),
+)

@@ -1,0 +1,156 @@
+"""Rules on safety bulletins: what a reader must find in one, and words that play a danger down.
+
+The list follows what public law asks of a recall notice: product, production dates or serials,
+hazard, action, parts and contact (15 USC 2064(i)(2), 16 CFR 1115.27, 49 USC 30119). The words are
+those that Regulation (EU) 2023/988, article 36, forbids in such a notice.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Iterator
+
+from kb.folding import fold
+from kb.linking import linked
+from kb.proof.base import Found, Rule, at, each, on
+from kb.proof.look import Look
+from kb.records import Block, Bulletin
+
+_SOFT = re.compile(
+    r"\b(voluntar(?:y|ily)|precautionary|discretionary|in\s+rare\s+situations)\b", re.IGNORECASE
+)
+_INJURY = ("danger", "warning", "caution")
+_REACH = re.compile(r"[\w.+-]+@[\w-]+\.\w|https?://|\bwww\.|(?:\+|\b0)\d[\d ()/-]{5,}\d|\b\d{3}-\d{4}\b")
+
+
+def _safety(find: Callable[[Look, Bulletin], Iterable[Found]]) -> Callable[[Look], Iterator[Found]]:
+    """Ask *find* about safety bulletins that are not withdrawn."""
+
+    def finder(look: Look) -> Iterator[Found]:
+        for bulletin in look.house.bulletins:
+            if bulletin.kind == "safety" and bulletin.status != "withdrawn":
+                yield from find(look, bulletin)
+
+    return finder
+
+
+def _panels(look: Look, bulletin: Bulletin) -> bool:
+    return any(
+        token.type == "panel_open" and token.info in _INJURY
+        for token in look.body(bulletin).tokens
+    )
+
+
+def _hazard(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    if not bulletin.hazards and not _panels(look, bulletin):
+        yield at(bulletin, "kind")
+
+
+def _hazard_in_panel(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    if not bulletin.hazards and _panels(look, bulletin):
+        yield at(bulletin, "kind")
+
+
+def _range(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    if not all(_bounded(block) for block in bulletin.where):
+        yield at(bulletin, "applies" if "applies" in bulletin.lines else "family")
+
+
+def _bounded(block: Block) -> bool:
+    return bool(block.built or block.serials or block.revision)
+
+
+def _action(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    if not bulletin.checks and not bulletin.parts and not look.body(bulletin).text.strip():
+        yield at(bulletin, "kind")
+
+
+def _steps(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    body = look.body(bulletin)
+    if bulletin.checks or bulletin.parts or not body.text.strip():
+        return
+    if not any(t.type in ("ordered_list_open", "bullet_list_open", "heading_open") for t in body.tokens):
+        yield on(bulletin.file, bulletin.body_line)
+
+
+def _part(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    if bulletin.parts or any(check.parts for check in bulletin.checks) or bulletin.keep:
+        return
+    text = look.body(bulletin).text
+    if not any(href for _, href in linked(text, lambda word: "part" if fold(word) in look.parts else None)):
+        yield at(bulletin, "kind")
+
+
+def _contact(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    if not look.house.contact.strip() and not _REACH.search(bulletin.body):
+        yield at(bulletin, "kind")
+
+
+def _softening(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    typed = [(bulletin.line(key), getattr(bulletin, key)) for key in ("title", "summary")]
+    typed += [(bulletin.body_line, bulletin.body)]
+    typed += [(bulletin.line(f"parts[{i}].note"), p.note) for i, p in enumerate(bulletin.parts)]
+    for first, text in typed:
+        for word in _SOFT.finditer(text):
+            line = first + text.count("\n", 0, word.start())
+            yield on(bulletin.file, line, word=" ".join(word.group().split()))
+
+
+RULES = (
+    Rule(
+        name="safety-hazard",
+        level="error",
+        message="a safety bulletin must say what the hazard is",
+        remedy="name it under 'hazards', and say in a '::: warning' panel what can happen",
+        find=_safety(_hazard),
+    ),
+    Rule(
+        name="safety-hazard-key",
+        level="warning",
+        message="the hazard stands in a panel, but not under 'hazards'",
+        remedy="name it under 'hazards' too, so that the usual cautions are shown",
+        find=_safety(_hazard_in_panel),
+    ),
+    Rule(
+        name="safety-range",
+        level="warning",
+        message="a safety bulletin should say which production it is about",
+        remedy="give 'built', 'serials' or 'revision'; for all units, the date they began",
+        find=_safety(_range),
+    ),
+    Rule(
+        name="safety-action",
+        level="error",
+        message="a safety bulletin must say what to do",
+        remedy="write the steps in the body, or give 'checks' or 'parts'",
+        find=_safety(_action),
+    ),
+    Rule(
+        name="safety-steps",
+        level="warning",
+        message="it is not plain what to do: the body has no list of steps",
+        remedy="write the action as a numbered list, or under a heading of its own",
+        find=_safety(_steps),
+    ),
+    Rule(
+        name="safety-part",
+        level="warning",
+        message="a safety bulletin should name the part it is about",
+        remedy="give its number under 'parts' or 'checks', or in the body",
+        find=_safety(_part),
+    ),
+    Rule(
+        name="safety-contact",
+        level="error",
+        message="a safety bulletin must say whom to ask, and this house names nobody",
+        remedy="give 'contact' in reference/house.yaml",
+        find=_safety(_contact),
+    ),
+    Rule(
+        name="safety-words",
+        level="error",
+        message="'{word}' plays the danger down",
+        remedy="take it out and say plainly what to do and why",
+        find=_safety(_softening),
+    ),
+)

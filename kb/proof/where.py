@@ -1,0 +1,263 @@
+"""Rules on where a bulletin applies: families, models, revisions, dates and plants."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from kb.dates import Days, show_days
+from kb.folding import fold, fold_name
+from kb.proof.base import Found, Rule, each, listed, meant, on
+from kb.proof.look import Look, Placed, line_in, placed_blocks
+from kb.records import Bulletin, Family
+
+
+def _families(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    for placed in placed_blocks(bulletin):
+        for index, name in enumerate(placed.block.families):
+            if fold_name(name) not in look.families:
+                near = look.near(name, "family", list(look.house.families))
+                line = line_in(bulletin, placed, "family", index)
+                yield on(bulletin.file, line, name=name, meant=meant(near))
+
+
+def _models(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    for placed in placed_blocks(bulletin):
+        for index, pattern in enumerate(placed.block.models):
+            if not look.matching(pattern):
+                line = line_in(bulletin, placed, "models", index)
+                yield on(bulletin.file, line, name=pattern, meant=_model_meant(look, pattern))
+
+
+def _model_meant(look: Look, pattern: str) -> str:
+    """Say what a pattern that matches nothing was meant to be."""
+    split = look.models.get(fold(pattern)[:-1])
+    if split and pattern[-1:].isdigit():
+        return f"write {split[0]} here and the last digit under 'revision', or "
+    near = look.near(pattern, "model", [model for model, _ in look.models.values()])
+    return f"did you mean {near}? If not, " if near else ""
+
+
+def _other_family(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    """Find patterns whose every model belongs to a family that the block does not name."""
+    for placed in placed_blocks(bulletin):
+        names = placed.block.families or (placed.within.families if placed.within else ())
+        named = [look.families[fold_name(n)].name for n in names if fold_name(n) in look.families]
+        for index, pattern in enumerate(placed.block.models if named else ()):
+            owners = {family for _, family in look.matching(pattern)}
+            if owners and not owners & set(named):
+                line = line_in(bulletin, placed, "models", index)
+                says = {"name": pattern, "owner": listed(sorted(owners))}
+                yield on(bulletin.file, line, **says, families=listed(named))
+
+
+def _reversed_revision(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    for placed in placed_blocks(bulletin):
+        found = placed.block.revision
+        if found and found.low is not None and found.high is not None and found.low > found.high:
+            line = line_in(bulletin, placed, "revision")
+            yield on(bulletin.file, line, low=found.low, high=found.high)
+
+
+def _reversed_built(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    for placed in placed_blocks(bulletin):
+        built = placed.block.built
+        if built and built.first and built.last and built.first > built.last:
+            line = line_in(bulletin, placed, "built")
+            yield on(bulletin.file, line, first=built.first, last=built.last)
+
+
+def _outside(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    for placed, built, families in _dated(look, bulletin):
+        if not any(built.meet(family.produced) for family in families):
+            line = line_in(bulletin, placed, "built")
+            yield on(bulletin.file, line, produced=_produced(families))
+
+
+def _partly_outside(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    for placed, built, families in _dated(look, bulletin):
+        if not any(built.meet(family.produced) for family in families):
+            continue
+        # An open end says "as long as they were made", so only a typed end can lie outside.
+        early = built.first and not any(_begun(family, built) for family in families)
+        late = built.last and not any(_going_on(family, built) for family in families)
+        if early or late:
+            side = "begins before" if early else "goes on after"
+            line = line_in(bulletin, placed, "built")
+            yield on(bulletin.file, line, side=side, produced=_produced(families))
+
+
+def _dated(
+    look: Look, bulletin: Bulletin
+) -> Iterator[tuple[Placed, Days, tuple[Family, ...]]]:
+    for placed in placed_blocks(bulletin):
+        built, families = placed.block.built, look.families_of(placed)
+        if built and families and not _reversed(built):
+            yield placed, built, families
+
+
+def _reversed(built: Days) -> bool:
+    return bool(built.first and built.last and built.first > built.last)
+
+
+def _begun(family: Family, built: Days) -> bool:
+    first = family.produced.first
+    return first is None or built.first is None or first <= built.first
+
+
+def _going_on(family: Family, built: Days) -> bool:
+    last = family.produced.last
+    return last is None or built.last is None or built.last <= last
+
+
+def _produced(families: Iterable[Family]) -> str:
+    return listed(f"{family.name} {show_days(family.produced)}" for family in families)
+
+
+def _plants(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    for placed in placed_blocks(bulletin):
+        families = look.families_of(placed)
+        known = plants_of(look, families)
+        if not families or not known:
+            continue
+        for index, code in enumerate(placed.block.plants):
+            if code.upper() not in known:
+                says = {"code": code, "families": listed(family.name for family in families)}
+                line = line_in(bulletin, placed, "plant", index)
+                places = listed((f"{key} ({name})" for key, name in sorted(known.items())), 8)
+                yield on(bulletin.file, line, **says, known=places)
+
+
+def plants_of(look: Look, families: Iterable[Family]) -> dict[str, str]:
+    """Return the plant codes of the serial schemes that *families* use, with the plants' names."""
+    schemes = look.house.schemes
+    return {
+        code.upper(): name
+        for family in families
+        for use in family.schemes
+        if use.name in schemes
+        for code, name in schemes[use.name].plants.items()
+    }
+
+
+def _parts_models(look: Look) -> Iterator[Found]:
+    for row in look.house.parts:
+        for pattern in row.models:
+            if not look.matching(pattern):
+                says = {"name": pattern, "meant": _model_meant(look, pattern)}
+                yield on("reference/parts.csv", row.line, **says)
+
+
+def _model_collisions(look: Look) -> Iterator[Found]:
+    """Find models that read as another model with a revision digit behind it."""
+    for folded, (model, family) in look.models.items():
+        shorter = look.models.get(folded[:-1])
+        if shorter and folded[-1:].isdigit():
+            yield on(
+                "reference/families.yaml",
+                model_line(look.house.families[family], model),
+                model=model,
+                shorter=shorter[0],
+                digit=folded[-1],
+            )
+
+
+def _twice(look: Look) -> Iterator[Found]:
+    """Find models that stand in two families, or twice in one."""
+    seen: dict[str, str] = {}
+    for family in look.house.families.values():
+        for index, model in enumerate(family.models):
+            other = seen.setdefault(fold(model), "")
+            if other:
+                line = model_line(family, model, index)
+                yield on("reference/families.yaml", line, model=model, other=other)
+            seen[fold(model)] = family.name
+
+
+def model_line(family: Family, model: str, index: int | None = None) -> int:
+    """Return the line of families.yaml on which a model of *family* stands."""
+    at = family.models.index(model) if index is None else index
+    for path in (f"models[{at}]", f"{family.name}.models[{at}]", "models", f"{family.name}.models"):
+        if path in family.lines:
+            return family.lines[path]
+    return family.line
+
+
+RULES = (
+    Rule(
+        name="family-unknown",
+        level="error",
+        message="there is no family '{name}'",
+        remedy="{meant}add the family to reference/families.yaml",
+        find=each(_families),
+    ),
+    Rule(
+        name="model-unknown",
+        level="error",
+        message="no model is meant by '{name}'",
+        remedy="{meant}add the model to its family in reference/families.yaml",
+        find=each(_models),
+    ),
+    Rule(
+        name="model-other-family",
+        level="error",
+        message="'{name}' is a model of {owner}, not of {families}",
+        remedy="name the family {owner} here, or take the model out",
+        find=each(_other_family),
+    ),
+    Rule(
+        name="revision-reversed",
+        level="error",
+        message="the revisions {low}..{high} run backwards",
+        remedy="write the lower revision first: {high}..{low}",
+        find=each(_reversed_revision),
+    ),
+    Rule(
+        name="built-reversed",
+        level="error",
+        message="the built range ends on {last}, before it begins on {first}",
+        remedy="write the earlier date first",
+        find=each(_reversed_built),
+    ),
+    Rule(
+        name="built-outside",
+        level="error",
+        message="no unit was built in this range (made: {produced})",
+        remedy="correct 'built', or 'produced' in reference/families.yaml",
+        find=each(_outside),
+    ),
+    Rule(
+        name="built-partly-outside",
+        level="warning",
+        message="the range {side} production (made: {produced})",
+        remedy="correct 'built', or leave that end open if it means as long as they were made",
+        find=each(_partly_outside),
+    ),
+    Rule(
+        name="plant-unknown",
+        level="error",
+        message="no plant '{code}' makes {families}",
+        remedy="the plants are {known}; a new one is added to reference/serials.yaml",
+        find=each(_plants),
+    ),
+    Rule(
+        name="part-model-unknown",
+        level="error",
+        message="no model is meant by '{name}'",
+        remedy="{meant}add the model to its family in reference/families.yaml",
+        find=_parts_models,
+    ),
+    Rule(
+        name="model-collides",
+        level="warning",
+        message="'{model}' can also be read as {shorter} with revision {digit}",
+        remedy="see that {shorter} never has a revision {digit}: the plate would fit both",
+        find=_model_collisions,
+    ),
+    Rule(
+        name="model-twice",
+        level="error",
+        message="the model {model} stands already in {other}",
+        remedy="keep it in one family only, and once",
+        find=_twice,
+    ),
+)
