@@ -41,8 +41,11 @@ def _ready(house: Path, say: Say) -> derived.Edition:
     edition, looks = derived.current(house), derived.look(house)
     if edition and derived.is_fresh(edition, looks):
         return edition
-    say("The bulletins have changed: bringing the store up to date." if edition else
-        "First question to this house: reading its bulletins.")
+    say(
+        "The bulletins have changed: bringing the store up to date."
+        if edition
+        else "First question to this house: reading its bulletins."
+    )
     from kb.house import read_house
 
     return renew(house, read_house(house), looks)

@@ -72,5 +72,3 @@ class KnownNumbers:
             return uses_of(family_of(lookup, split_model(model, self._models)[0]), lookup.schemes)
         every = [uses_of(family, lookup.schemes) for family in lookup.families.values()]
         return tuple({(s.name, days): (s, days) for uses in every for s, days in uses}.values())
-
-

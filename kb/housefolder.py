@@ -1,0 +1,27 @@
+"""Where a house is: the folder named, or `bulletins` here or in a folder above."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from kb.errors import KbError
+
+FOLDER = "bulletins"
+
+
+def is_house(folder: Path) -> bool:
+    """Tell whether *folder* holds a house: it has reference tables."""
+    return (folder / "reference").is_dir()
+
+
+def nearest_house(start: Path) -> Path:
+    """Return the house at *start* or the nearest above; KbError where there is none."""
+    start = start.resolve()
+    for folder in (start, *start.parents):
+        for candidate in (folder / FOLDER, folder):
+            if is_house(candidate):
+                return candidate
+    raise KbError(
+        f"there is no folder {FOLDER}/ with bulletins here or above",
+        "go to the folder that holds it, name it with --house DIR, or begin one: kb start DIR",
+    )
