@@ -44,14 +44,15 @@ LATEST = date(2199, 12, 31)
 
 _REMEDY = "write 2024, 2024-03, 2024-W10 or 2024-03-04, and a range as 2024-W10..2025-W22"
 _FORMS = (
-    ("year", re.compile(r"(\d{4})")),
-    ("month", re.compile(r"(\d{4})-(\d{2})")),
-    ("week", re.compile(r"(\d{4})-?W(\d{2})", re.IGNORECASE)),
-    ("day", re.compile(r"(\d{4})-(\d{2})-(\d{2})")),
+    ("year", re.compile(r"([0-9]{4})")),
+    ("month", re.compile(r"([0-9]{4})-([0-9]{2})")),
+    ("week", re.compile(r"([0-9]{4})-?[Ww]([0-9]{2})")),
+    ("day", re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})")),
 )
-_SHORT_PLACES = re.compile(r"(\d{4})-(W?)(\d{1,2})(?:-(\d{1,2}))?", re.IGNORECASE)
+_SHORT_PLACES = re.compile(r"([0-9]{4})-([Ww]?)([0-9]{1,2})(?:-([0-9]{1,2}))?")
 _DASHED_RANGE = re.compile(
-    r"(\d{4}(?:-W?\d{2}){0,2})\s*(?:[-\u2013\u2014]|to)\s*(\d{4}(?:-W?\d{2}){0,2})", re.IGNORECASE
+    r"([0-9]{4}(?:-[Ww]?[0-9]{2}){0,2})\s*(?:[-\u2013\u2014]|to)\s*"
+    r"([0-9]{4}(?:-[Ww]?[0-9]{2}){0,2})"
 )
 
 

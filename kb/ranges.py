@@ -69,14 +69,14 @@ class Ranges:
     def __init__(self, uses: Sequence[Use], today: date | None) -> None:
         self.uses = tuple(uses)
         self._today = today
-        self._read: dict[tuple[str, SerialRange], tuple[Ends, ...]] = {}
+        self._read: dict[tuple[str, Days, SerialRange], tuple[Ends, ...]] = {}
 
     def under(self, scheme: Scheme, days: Days, serials: SerialRange) -> tuple[Ends, ...]:
         """Return the meanings of *serials* under one scheme in its *days* of use."""
-        known = self._read.get((scheme.name, serials))
+        known = self._read.get((scheme.name, days, serials))
         if known is None:
             known = meanings(serials, scheme, days, self._today)
-            self._read[scheme.name, serials] = known
+            self._read[scheme.name, days, serials] = known
         return known
 
     def of(self, serials: SerialRange, scheme_name: str = "") -> tuple[Ends, ...]:

@@ -81,7 +81,7 @@ def read_serial(text: str, uses: Sequence[Use], today: date) -> tuple[Reading, .
             found += readings_within(code, scheme, window)
     if not found:
         raise _refusal(text, serial, uses, today)
-    return tuple(sorted(found, key=lambda reading: reading.built))
+    return tuple(sorted(dict.fromkeys(found), key=lambda reading: reading.built))
 
 
 def looks_like(scheme: Scheme) -> str:
@@ -121,11 +121,11 @@ def _cut_away(code: Code, scheme: Scheme, days: Days, today: date) -> str:
     if near and not any(days_in(code, scheme, year) for year in near):
         return f"{' or '.join(map(str, near))} has no {_day_named(code)}"
     stretches = list(_coded(code, scheme, EVER))
-    early = [s for s in stretches if s.last and days.first and s.last < days.first][-1:]
-    late = [s for s in stretches if s not in early and not s.meet(window)]
-    late = [s for s in late if s.first and s.first > (_bounded(window).last or today)][:1]
-    told = [_told(stretch, days, today) for stretch in early + late]
-    return f"a unit with this serial would have been built in {', or '.join(told) or 'no year'}"
+    early = [s for s in stretches if s.last and days.first and s.last < days.first]
+    coming = [s for s in stretches if s.meet(days)]
+    late = [s for s in stretches if s.first and days.last and s.first > days.last]
+    told = [_told(stretch, days, today) for stretch in (*early[-1:], *(coming or late)[:1])]
+    return f"a unit with this serial would have been built in {', or '.join(told)}"
 
 
 def _year(year: int) -> Days:
@@ -182,4 +182,4 @@ def _difference(reading: Reading, example: Example) -> str:
         told.append(f"built {show_days(reading.code_days)}, not {show_days(example.built)}")
     if example.sequence not in (None, reading.sequence):
         told.append(f"the number is {reading.sequence}, not {example.sequence}")
-    return " and ".join(told)
+    return "; ".join(told)

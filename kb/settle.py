@@ -57,7 +57,9 @@ def _built(case: Case) -> str:
 
 def _why_model(block: Block, case: Case, found: Verdict) -> str:
     if found == "yes":
-        return f"{case.model} is named" if block.models else f"all of {case.family} is named"
+        if block.models:
+            return f"{case.model} is named"
+        return f"all of {case.family} is named" if block.families else "it is for every model"
     if not family_named(block, case.family):
         return f"it is for {listed(block.families)}, not for {case.family}"
     return f"it is for {listed(block.models)}, not for {case.model}"
@@ -66,7 +68,7 @@ def _why_model(block: Block, case: Case, found: Verdict) -> str:
 def _why_revision(block: Block, case: Case, found: Verdict) -> str:
     wanted = show_count(block.revision or Count())
     if found == "maybe":
-        return f"the revision is not known and must be {wanted}"
+        return f"the revision is not known, and only {wanted} counts"
     if case.revision is None:
         return "any revision will do"
     return f"revision {case.revision}, {'as asked' if found == 'yes' else 'not'} {wanted}"
@@ -86,14 +88,14 @@ def _why_built(block: Block, case: Case, found: Verdict) -> str:
     if found == "no":
         return f"{_built(case)}, {_side(wanted, case.built)}"
     if case.reading is None:
-        return f"the build date is not known and must be {show_days(wanted)}"
+        return f"the build date is not known, and only {show_days(wanted)} counts"
     return f"{_built(case)}, only partly {_inside(wanted)}"
 
 
 def _why_plant(block: Block, case: Case, found: Verdict) -> str:
     wanted = listed(block.plants)
     if found == "maybe" or case.plants is None:
-        return f"the plant is not known and must be {wanted}"
+        return f"the plant is not known, and only {wanted} counts"
     have = listed(sorted(case.plants))
     return f"plant {have}" if found == "yes" else f"plant {have}, not {wanted}"
 
@@ -143,14 +145,25 @@ def _ask(name: str, block: Block, case: Case) -> Ask:
     return Ask(NO_SERIAL if unknown else MEANING, show_serials(block))
 
 
+def _own_asks(block: Block, case: Case) -> list[Ask]:
+    found = findings(block, case)
+    return [_ask(name, block, case) for name, verdict in found.items() if verdict == "maybe"]
+
+
+def _negated(asks: Sequence[Ask]) -> Ask:
+    """Return what settles an exception that is maybe: it takes all of *asks* to be excepted."""
+    facts = list(dict.fromkeys(ask.fact for ask in asks))
+    wanted = " together with ".join(ask.wanted for ask in asks)
+    inner = wanted.removeprefix("not ") if len(asks) == 1 else wanted
+    return Ask(" and ".join(facts), inner if inner != wanted else f"not {wanted}")
+
+
 def asks(block: Block, case: Case) -> Iterator[Ask]:
     """Yield what would settle a block that is maybe: its own conditions, then its exceptions."""
-    for name, found in findings(block, case).items():
-        if found == "maybe":
-            yield _ask(name, block, case)
+    yield from _own_asks(block, case)
     for other in block.but_not:
         if judge_block(other, case) == "maybe":
-            yield from (Ask(ask.fact, f"not {ask.wanted}") for ask in asks(other, case))
+            yield _negated(list(asks(other, case)))
 
 
 def settle_block(block: Block, case: Case) -> str:
@@ -194,7 +207,7 @@ _SAID = ("built", "plant", "serials", "revision", "model")
 
 def _why_maybe(block: Block, case: Case) -> str:
     told = [_reasons(block, case, "maybe")] + [
-        f"excepted where {_reasons(other, case, 'maybe')}"
+        f"it may be excepted: {_why_maybe(other, case)}"
         for other in block.but_not
         if judge_block(other, case) == "maybe"
     ]

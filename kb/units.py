@@ -51,7 +51,9 @@ def split_model(text: str, models: Iterable[str]) -> tuple[str, int | None]:
         if asked[:end] in known and revision is not None:
             return known[asked[:end]], revision
     near = nearest(asked.rstrip("0123456789/"), known) or nearest(asked, known)
-    remedy = f"did you mean {known[near]}?" if near else "look up the rating plate once more"
+    remedy = (
+        f"did you mean {known[near]}?" if near else "check the model number on the rating plate"
+    )
     raise NotFound(f"no model {text.strip()} is known" if asked else "no model is given", remedy)
 
 
