@@ -217,6 +217,8 @@ class Family:
     schemes: tuple[SchemeUse, ...]
     line: int = 1
     lines: Mapping[str, int] = field(default_factory=dict, compare=False, hash=False)
+    components: tuple[str, ...] = ()
+    codes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -258,8 +260,9 @@ class HouseWords:
 class House:
     """Everything read from one house, frozen, with every problem met while reading it.
 
-    *bulletins* holds those that could be read, by number; *files* every file of the house (path
-    below the house), pictures included.
+    *bulletins* holds those that are sound, by file; *unsound* those with errors, as far as they
+    could be read, so that the rules can say what else is wrong with them; *files* every file of the
+    house (path below the house), pictures included.
     """
 
     folder: Path
@@ -276,6 +279,9 @@ class House:
     bulletins: tuple[Bulletin, ...] = ()
     files: tuple[str, ...] = ()
     problems: tuple[Problem, ...] = ()
+    components: tuple[str, ...] = ()
+    codes: tuple[str, ...] = ()
+    unsound: tuple[Bulletin, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,121 @@
+"""A file's text taken apart: the keys between the two fences of ``---``, and the body after them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from kb.faults import Faults
+from kb.yamlrepair import is_key, salvage, sound_keys
+from kb.yamltext import Keys
+
+FENCE = "---"
+
+_FENCE_LIKE = re.compile(r"\s*[-\u2010-\u2015_*=+~]{1,}\s*")
+_PROSE = re.compile(r"[^\W\d_]|[*!>`:]|#{2,6} |\d+\. ")
+
+
+class Front(NamedTuple):
+    """The keys of a file, its body, and the line where the body starts."""
+
+    keys: Keys
+    body: str
+    body_line: int
+
+
+def has_front(text: str) -> bool:
+    """Tell whether *text* begins with a fence."""
+    return text.split("\n", 1)[0].rstrip() == FENCE
+
+
+def split(text: str, faults: Faults) -> Front | None:
+    """Return front matter and body of a file's text, or None where no front matter begins."""
+    if not has_front(text):
+        _no_front(text, faults)
+        return None
+    opening, _, rest = text.partition("\n")
+    if rest.startswith(FENCE):
+        end, close = 0, _line_end(rest, 0)
+        if rest[:close].rstrip() != FENCE:
+            end, close = _closing(rest)
+    else:
+        end, close = _closing(rest)
+    if end < 0:
+        return _unclosed(rest, faults)
+    head = rest[:end]
+    keys = sound_keys(head, faults, 2)
+    if keys is None:
+        cut = _prose(head.split("\n"))
+        if cut:
+            return _unclosed(rest, faults)
+        keys = salvage(head, faults, 2)
+    return Front(keys, rest[close + 1 :], head.count("\n") + 3)
+
+
+def _closing(rest: str) -> tuple[int, int]:
+    """Return where the closing fence begins and ends, or -1 twice where there is none."""
+    at = rest.find("\n---")
+    while at >= 0:
+        end = _line_end(rest, at + 1)
+        if rest[at + 1 : end].rstrip() == FENCE:
+            return at + 1, end
+        at = rest.find("\n---", end - 1)
+    return -1, -1
+
+
+def _line_end(text: str, start: int) -> int:
+    end = text.find("\n", start)
+    return len(text) if end < 0 else end
+
+
+def _no_front(text: str, faults: Faults) -> None:
+    lines = text.split("\n", 40)[:40]
+    at = next((number for number, line in enumerate(lines) if line.strip()), 0)
+    if lines[at].strip() == FENCE:
+        message = "the front matter does not begin at the very start of the file"
+        remedy = "delete the blanks and empty lines before the first “---”"
+    elif _FENCE_LIKE.fullmatch(lines[0]):
+        message = f"the first line is “{lines[0].strip()}”, not three hyphens"
+        remedy = "write “---”, and see that the editor does not turn hyphens into dashes"
+    elif is_key(lines[at]):
+        message = "the keys at the start are not opened by a line of “---”"
+        remedy = "put “---” on a line of its own before the first key"
+    else:
+        message = "the file has no front matter"
+        remedy = "begin with “---”, the keys, and “---” (`kb draft` writes them for you)"
+    faults.add(1, "front-matter", message, remedy)
+
+
+def _unclosed(rest: str, faults: Faults) -> Front:
+    """Read the keys up to the line where the body seems to begin."""
+    lines = rest.split("\n")
+    near = next(
+        (at for at, line in enumerate(lines) if line.strip() and _FENCE_LIKE.fullmatch(line)), None
+    )
+    end = _prose(lines) or len(lines)
+    if near is not None and near < end:
+        end = near
+        place = f"line {near + 2} is “{lines[near].strip()}”, not three hyphens at the margin"
+    else:
+        place = "no line of “---” ends it"
+    faults.add(
+        1,
+        "front-matter",
+        f"the front matter is not closed: {place}",
+        "put “---” on a line of its own behind the last key",
+    )
+    head = "\n".join(lines[:end])
+    keys = sound_keys(head, faults, 2)
+    if keys is None:
+        keys = salvage(head, faults, 2)
+    start = min(end + (near == end), len(lines))
+    return Front(keys, "\n".join(lines[start:]), start + 2)
+
+
+def _prose(lines: Sequence[str]) -> int:
+    """Return the first line behind an empty one that reads like text of a body, or 0."""
+    for at in range(1, len(lines)):
+        if not lines[at - 1].strip() and _PROSE.match(lines[at]) and not is_key(lines[at]):
+            return at
+    return 0

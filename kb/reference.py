@@ -1,0 +1,191 @@
+"""The YAML tables of a house: house.yaml, families.yaml, words.yaml (serials: ``kb.schemes``)."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any, Literal
+
+from kb.dates import Days
+from kb.faults import Faults
+from kb.fields import Fields, days, known_keys
+from kb.folding import fold, fold_name
+from kb.records import Family, HouseWords, SchemeUse
+from kb.yamlrepair import read_keys
+from kb.yamltext import Broken, Keys, Rows, Text, line_paths
+
+_HOUSE_KEYS = known_keys("name", "language", "units", "site", "contact", "components", "codes")
+_FAMILY_KEYS = known_keys("product", "models", "produced", "scheme", "components", "codes")
+_USE_KEYS = known_keys("scheme", "name", "used")
+_WORD_KEYS = known_keys("same", "spelled")
+_UNITS: tuple[Literal["metric", "us"], ...] = ("metric", "us")
+_LANGUAGE = re.compile(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*")
+_SITE = re.compile(r"https?://[^\s/]+.*")
+_PATTERN_SIGNS = re.compile(r"[*?]")
+
+
+def read_house_table(text: str, faults: Faults) -> dict[str, Any]:
+    """Return the fields of `kb.records.House` that house.yaml gives."""
+    fields = Fields(read_keys(text, faults), faults, _HOUSE_KEYS)
+    fields.need("name", "Hollin Ridge", 1)
+    language, site = fields.text("language"), fields.text("site")
+    if language and not _LANGUAGE.fullmatch(language):
+        fields.wrong(
+            fields.at("language"),
+            "bad-value",
+            f"“{language}” is no language code",
+            "write the two letters of ISO 639, such as en",
+        )
+    if site and not _SITE.fullmatch(site):
+        fields.wrong(
+            fields.at("site"),
+            "bad-value",
+            f"“{site}” is no web address",
+            "write where the site will stand, such as https://service.example/",
+        )
+    return {
+        "name": fields.text("name", one_line=True),
+        "language": language or "en",
+        "units": fields.one_of("units", _UNITS) or "metric",
+        "site": site,
+        "contact": fields.text("contact"),
+        "components": fields.texts("components"),
+        "codes": fields.texts("codes"),
+    }
+
+
+def read_families(text: str, faults: Faults) -> dict[str, Family]:
+    """Return the families of families.yaml by name."""
+    found: dict[str, Family] = {}
+    folded: dict[str, str] = {}
+    models: dict[str, tuple[str, int]] = {}
+    for name, line, keys in entries(read_keys(text, faults), faults, "family", "models"):
+        first = folded.setdefault(fold_name(name), name)
+        if first != name:
+            faults.add(
+                line, "duplicate-key", f"“{name}” and “{first}” are one family", "keep one of them"
+            )
+        fields = Fields(keys, faults, _FAMILY_KEYS, name)
+        found[name] = _family(name, line, fields)
+        _models_once(fields, name, models)
+    return found
+
+
+def entries(keys: Keys, faults: Faults, what: str, key: str) -> Iterator[tuple[str, int, Keys]]:
+    """Yield name, line and keys of each entry of a table of named mappings; report the others."""
+    for name, (line, value) in keys.pairs.items():
+        if isinstance(value, Keys):
+            yield name, line, value
+        elif not isinstance(value, Broken) and not name.startswith("x-"):
+            faults.add(
+                line,
+                "wrong-shape",
+                f"the {what} “{name}” has no keys of its own",
+                f"write its keys below it, indented: “  {key}: …”",
+            )
+
+
+def _family(name: str, line: int, fields: Fields) -> Family:
+    for key, example in (
+        ("product", "dishwasher"),
+        ("models", "[TD45A, TD45B]"),
+        ("produced", "2016-09.."),
+        ("scheme", "hollin"),
+    ):
+        fields.need(key, example, line)
+    return Family(
+        name=name,
+        product=fields.text("product"),
+        models=fields.texts("models"),
+        produced=fields.read("produced", days) or Days(),
+        schemes=tuple(_uses(fields)),
+        line=line,
+        lines=line_paths(Keys(fields.pairs, line)),
+        components=fields.texts("components"),
+        codes=fields.texts("codes"),
+    )
+
+
+def _models_once(fields: Fields, family: str, seen: dict[str, tuple[str, int]]) -> None:
+    for index, model in enumerate(fields.texts("models") if _is_list(fields, "models") else ()):
+        line = fields.item_line("models", index)
+        if _PATTERN_SIGNS.search(model) or not fold(model):
+            fields.wrong(
+                line,
+                "bad-value",
+                f"“{model}” is no model number",
+                "write each model in full as on the rating plate, without the revision",
+            )
+        there = seen.setdefault(fold(model), (family, line))
+        if there != (family, line):
+            fields.wrong(
+                line,
+                "model-twice",
+                f"the model {model} is listed twice: first in {there[0]}, line {there[1]}",
+                "list a model once, in the one family it belongs to",
+            )
+
+
+def _is_list(fields: Fields, key: str) -> bool:
+    return key in fields.pairs and isinstance(fields.pairs[key].value, Rows)
+
+
+def _uses(fields: Fields) -> Iterator[SchemeUse]:
+    pair = fields.pairs.get("scheme")
+    items = pair.value.items if pair and isinstance(pair.value, Rows) else []
+    if pair and isinstance(pair.value, Text | Keys):
+        items = [pair.value]
+    for item in items:
+        if isinstance(item, Text) and item.text.strip():
+            yield SchemeUse(item.text.strip())
+        elif isinstance(item, Keys):
+            yield from _use(Fields(item, fields.faults, _USE_KEYS, "scheme"))
+        elif not isinstance(item, Broken):
+            fields.wrong(
+                item.line if pair is None or item.line > pair.line else pair.line,
+                "empty",
+                "a scheme has no name",
+                "name a scheme of serials.yaml, or several as [first, second]",
+            )
+
+
+def _use(fields: Fields) -> Iterator[SchemeUse]:
+    key = "name" if "name" in fields.pairs else "scheme"
+    if fields.need(key, "hollin"):
+        yield SchemeUse(fields.text(key), fields.read("used", days) or Days())
+
+
+def read_words(text: str, faults: Faults) -> HouseWords:
+    """Return the word rings and the spellings of words.yaml."""
+    fields = Fields(read_keys(text, faults), faults, _WORD_KEYS)
+    return HouseWords(tuple(_rings(fields)), _spelled(fields))
+
+
+def _rings(fields: Fields) -> Iterator[tuple[str, ...]]:
+    pair = fields.pairs.get("same")
+    if pair is None or isinstance(pair.value, Broken):
+        return
+    rows = pair.value.items if isinstance(pair.value, Rows) else [pair.value]
+    for row in rows:
+        words = [word for word in getattr(row, "items", ()) if isinstance(word, Text)]
+        if not isinstance(row, Rows) or len(words) < len(row.items):
+            fields.wrong(
+                row.line if isinstance(pair.value, Rows) else pair.line,
+                "wrong-shape",
+                "“same” takes one list for each ring of words",
+                "write “- [leak, drip, water on floor]” for each ring",
+            )
+            continue
+        for word in words:
+            if not word.text.strip():
+                fields.wrong(word.line, "empty", "a word of this ring is empty", "remove the comma")
+        yield tuple(word.text.strip() for word in words if word.text.strip())
+
+
+def _spelled(fields: Fields) -> dict[str, str]:
+    keys = fields.block("spelled")
+    if keys is None:
+        return {}
+    inner = Fields(keys, fields.faults, known_keys(*keys.pairs), "spelled")
+    found = {wrong.strip(): inner.text(wrong) for wrong in keys.pairs}
+    return {wrong: right for wrong, right in found.items() if right}

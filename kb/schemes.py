@@ -1,0 +1,202 @@
+"""serials.yaml: serial schemes with everything that can be wrong in one, at its line."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from itertools import groupby
+from typing import Literal
+
+from kb.dates import Days
+from kb.faults import Faults
+from kb.fields import Fields, Unfit, days, known_keys
+from kb.reference import entries
+from kb.folding import fold
+from kb.records import Example, Scheme
+from kb.yamlrepair import read_keys
+from kb.yamltext import Text
+
+_SCHEME_KEYS = known_keys(
+    "layout", "plant", "year", "month", "week", "used", "examples"
+)
+_YEAR_KEYS = known_keys("letters", "first", "digits")
+_MONTH_KEYS = known_keys("letters")
+_EXAMPLE_KEYS = known_keys("serial", "plant", "built", "sequence")
+_PLACES = "PYWMDJNX"
+_WEEKS: tuple[Literal["iso", "jan-1"], ...] = ("iso", "jan-1")
+_MEANINGS = (
+    "P plant, Y year, W week, M month, D day of month, J day of year, N sequence, X anything"
+)
+_TOO_WIDE = 40
+
+
+def read_schemes(text: str, faults: Faults) -> dict[str, Scheme]:
+    """Return the schemes of serials.yaml by name."""
+    found = {}
+    for name, line, keys in entries(read_keys(text, faults), faults, "scheme", "layout"):
+        found[name] = _scheme(name, line, Fields(keys, faults, _SCHEME_KEYS, name))
+    return found
+
+
+def _scheme(name: str, line: int, fields: Fields) -> Scheme:
+    fields.need("layout", "P Y WW NNNNN", line)
+    layout = "".join(fields.text("layout").split())
+    pieces = _pieces(fields, layout) if layout else {}
+    letters, first = _year(fields, pieces)
+    return Scheme(
+        name=name,
+        layout=layout.upper(),
+        plants=_plants(fields, pieces),
+        year_letters=letters,
+        year_first=first,
+        month_letters=_month(fields, pieces),
+        week=fields.one_of("week", _WEEKS) or "iso",
+        used=fields.read("used", days) or Days(),
+        examples=tuple(_examples(fields)),
+        line=line,
+    )
+
+
+def _pieces(fields: Fields, layout: str) -> dict[str, int]:
+    """Return how wide each place of the layout is; report what cannot be read by it."""
+    pieces: dict[str, int] = {}
+    for letter, run in groupby(layout.upper()):
+        width = sum(1 for _ in run)
+        if letter not in _PLACES:
+            _odd_layout(fields, f"“{letter}” is no place of a layout", f"places are {_MEANINGS}")
+        elif letter in pieces and letter != "X":
+            message = f"the place {letter} stands in two pieces"
+            _odd_layout(fields, message, "write the signs of one place next to each other")
+        pieces[letter] = width
+    if len(layout) > _TOO_WIDE:
+        _odd_layout(fields, "the layout is longer than any serial", "one letter for each sign")
+    for message, remedy in _contradictions(pieces, fields):
+        _odd_layout(fields, message, remedy)
+    return pieces
+
+
+def _odd_layout(fields: Fields, message: str, remedy: str) -> None:
+    fields.wrong(fields.at("layout"), "layout", message, remedy)
+
+
+def _contradictions(pieces: dict[str, int], fields: Fields) -> Iterator[tuple[str, str]]:
+    year, month = pieces.get("Y", 0), pieces.get("M", 0)
+    if year and "year" not in fields and year not in (1, 2, 4):
+        yield f"a year of {year} digits cannot be read", "write Y, YY or YYYY"
+    for letter, right in (("W", 2), ("D", 2), ("J", 3)):
+        if pieces.get(letter, right) != right:
+            yield (
+                f"the place {letter} is {pieces[letter]} wide, and it takes {right} digits",
+                f"write {letter * right}",
+            )
+    if month and "month" not in fields and month != 2:
+        yield (
+            f"a month {month} wide needs to be told how it is written",
+            "write MM for digits, or add “month: {letters: 123456789OND}”",
+        )
+    if not year and any(letter in pieces for letter in "WMDJ"):
+        yield "the layout has a week, month or day and no year", "add Y, YY or YYYY"
+    both = [letter for letter in "WMJ" if letter in pieces]
+    if len(both) > 1:
+        yield f"{' and '.join(both)} both say when in the year", "keep one of them"
+    if "D" in pieces and "M" not in pieces:
+        yield "a day of the month needs a month", "add MM, or use JJJ for the day of the year"
+
+
+def _plants(fields: Fields, pieces: dict[str, int]) -> dict[str, str]:
+    width = pieces.get("P", 0)
+    if width and "plant" not in fields:
+        fields.wrong(
+            fields.at("layout"),
+            "missing-key",
+            "the layout has a plant, and no plant is listed",
+            "add a line such as “plant: {K: Kirkholm works}”",
+        )
+    keys = fields.block("plant")
+    if keys is None:
+        return {}
+    if pieces and not width:
+        fields.wrong(
+            fields.at("plant"), "layout", "plants are listed, and the layout has no P", "add P"
+        )
+    inner = Fields(keys, fields.faults, known_keys(*keys.pairs), "plant")
+    found = {}
+    for code, pair in keys.pairs.items():
+        folded = fold(code)
+        if folded in found or (width and len(folded) != width):
+            why = "is listed twice" if folded in found else f"does not fill the {width} of P"
+            inner.wrong(pair.line, "layout", f"the plant “{code}” {why}", "correct the plant code")
+        found[folded] = inner.text(code)
+    return found
+
+
+def _year(fields: Fields, pieces: dict[str, int]) -> tuple[str, int]:
+    """Return the year letters and the first year of their cycle; empty and 0 for digits."""
+    pair = fields.pairs.get("year")
+    if pair is None or (isinstance(pair.value, Text) and pair.value.text == "digits"):
+        return "", 0
+    keys = fields.block("year")
+    if keys is None:
+        return "", 0
+    inner = Fields(keys, fields.faults, _YEAR_KEYS, "year")
+    if not inner.need("letters", "ABCDEFHJKLMNPRSTUVWX", pair.line):
+        return "", 0
+    inner.need("first", "2010", pair.line)
+    letters = inner.read("letters", _letters) or ""
+    if letters and pieces and pieces.get("Y", 0) != 1:
+        message = f"year letters fill one place, the layout has {pieces.get('Y', 0)} of Y"
+        fields.wrong(fields.at("layout"), "layout", message, "write a single Y")
+    return letters, inner.read("first", _first_year) or 0
+
+
+def _month(fields: Fields, pieces: dict[str, int]) -> str:
+    keys = fields.block("month")
+    if keys is None:
+        return ""
+    inner = Fields(keys, fields.faults, _MONTH_KEYS, "month")
+    if not inner.need("letters", "123456789OND", fields.at("month")):
+        return ""
+    if pieces and pieces.get("M", 0) != 1:
+        message = f"month letters fill one place, the layout has {pieces.get('M', 0)} of M"
+        fields.wrong(fields.at("layout"), "layout", message, "write a single M")
+    return inner.read("letters", _month_letters) or ""
+
+
+def _letters(text: str) -> str:
+    letters = fold(text)
+    twice = next((sign for sign in letters if letters.count(sign) > 1), "")
+    if twice:
+        raise Unfit(f"the letter {twice} stands twice", "give each year or month its own letter")
+    return letters
+
+
+def _month_letters(text: str) -> str:
+    letters = _letters(text)
+    if len(letters) != 12:
+        raise Unfit(f"{len(letters)} letters for 12 months", "write 12, such as 123456789OND")
+    return letters
+
+
+def _first_year(text: str) -> int:
+    if not re.fullmatch(r"(19|20|21)\d\d", text):
+        raise Unfit(f"“{text}” is no year", "write the year of the first letter, such as 2010")
+    return int(text)
+
+
+def _sequence(text: str) -> int:
+    if not re.fullmatch(r"[0-9]{1,12}", text):
+        raise Unfit(f"“{text}” is no whole number", "write the sequence number, such as 31")
+    return int(text)
+
+
+def _examples(fields: Fields) -> Iterator[Example]:
+    for keys, _ in fields.blocks("examples", scalar="serial"):
+        inner = Fields(keys, fields.faults, _EXAMPLE_KEYS, "examples")
+        inner.need("serial", "K P 14 00031")
+        yield Example(
+            serial=inner.text("serial"),
+            plant=inner.text("plant") or None,
+            built=inner.read("built", days),
+            sequence=inner.read("sequence", _sequence),
+            line=keys.line,
+        )
