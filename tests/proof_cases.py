@@ -8,8 +8,9 @@ from datetime import date
 from functools import cache
 from pathlib import Path
 
-from kb.errors import Problem
 from kb.house import read_house
+
+from kb.errors import Problem
 from kb.proof import run
 
 TODAY = date(2026, 11, 25)
@@ -17,12 +18,14 @@ FILE = Path(__file__).parent / "cases" / "proof.md"
 
 _BLOCK = re.compile(r"^\*\*(?P<file>[^*]+)\*\*\n~~~\n(?P<text>.*?)^~~~$", re.MULTILINE | re.DOTALL)
 _EDIT = re.compile(r'^- (?P<file>\S+): "(?P<old>.+?)" becomes "(?P<new>.*)"$', re.MULTILINE)
-_SAYS = re.compile(r"^- says (?P<file>\S+):(?P<line>\d+) (?P<level>error|warning): (?P<words>.+)$", re.M)
+_SAYS = re.compile(
+    r"^- says (?P<file>\S+):(?P<line>\d+) (?P<level>error|warning): (?P<words>.+)$", re.M
+)
 
 
 @dataclass(frozen=True)
 class Case:
-    """One case: what changes in the sound house, and what must be said: file, line, level, words."""
+    """One case: what changes in the sound house, and what is said: file, line, level, words."""
 
     title: str
     files: dict[str, str]

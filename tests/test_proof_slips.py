@@ -28,7 +28,9 @@ def test_one_slip_is_one_letter_missing_extra_wrong_or_swapped(typed: str, meant
     assert one_slip(meant, typed)
 
 
-@pytest.mark.parametrize(("a", "b"), [("pump", "mupp"), ("pump", "pu"), ("pump", "lamp"), ("", "ab")])
+@pytest.mark.parametrize(
+    ("a", "b"), [("pump", "mupp"), ("pump", "pu"), ("pump", "lamp"), ("", "ab")]
+)
 def test_two_slips_are_not_one(a: str, b: str) -> None:
     assert not one_slip(a, b)
 

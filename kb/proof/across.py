@@ -1,1 +1,187 @@
 """Rules across bulletins in force: what contradicts, repeats or leaves out what another says."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from typing import NamedTuple
+
+from kb.folding import fold, fold_name
+from kb.proof import serialnos, where
+from kb.proof.base import Found, Rule, at, each, listed, on
+from kb.proof.look import Look, Placed, line_in, placed_blocks
+from kb.proof.partlines import kept_numbers, numbers_in, ordered_for
+from kb.reach import is_empty, uncovered
+from kb.records import Bulletin
+
+# So many bulletins under one heading are compared with each new one; the rest of a heap that says
+# the same again and again adds nothing, and a heap must not make the proof slow.
+_COMPARED = 50
+
+
+def _nobody(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    """Find bulletins for no unit at all, where no condition by itself is to blame."""
+    empty = _empty_blocks(look, bulletin)
+    if bulletin.where and len(empty) == len(bulletin.where) and not _blamed(look, bulletin):
+        keys = [key for key in ("applies", "family", "models") if key in bulletin.lines]
+        yield at(bulletin, keys[0] if keys else "number")
+
+
+def _no_way_in(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    """Find blocks for no unit among others that hold."""
+    empty = _empty_blocks(look, bulletin)
+    if empty and len(empty) < len(bulletin.where) and not _blamed(look, bulletin):
+        for placed in empty:
+            yield on(bulletin.file, line_in(bulletin, placed, "family"))
+
+
+def _empty_blocks(look: Look, bulletin: Bulletin) -> list[Placed]:
+    whole = (placed for placed in placed_blocks(bulletin) if placed.within is None)
+    return [p for p in whole if is_empty((p.block,), look.house, look.today)]
+
+
+def _blamed(look: Look, bulletin: Bulletin) -> bool:
+    """Tell whether another rule already says what is wrong with where the bulletin applies."""
+    finders = (*where.CONDITIONS, *serialnos.CONDITIONS)
+    return any(True for find in finders for _ in find(look, bulletin))
+
+
+# What the successor leaves out
+
+
+def _left_out(look: Look) -> Iterator[Found]:
+    successors: defaultdict[str, list[Bulletin]] = defaultdict(list)
+    for bulletin in look.in_force:
+        for number in set(map(fold, bulletin.supersedes)):
+            successors[number].append(bulletin)
+    for number, found in successors.items():
+        old = look.by_number.get(number)
+        if old and old.status == "in-force" and old not in found:
+            blocks = [block for bulletin in found for block in bulletin.where]
+            left = uncovered(old.where, blocks, look.house, look.today)
+            if left:
+                newest = max(found, key=lambda b: (b.issued, b.number))
+                index = [fold(n) for n in newest.supersedes].index(number)
+                says = {"number": old.number, "units": listed(left)}
+                yield at(newest, f"supersedes[{index}]", **says)
+
+
+# Keep here, fit there
+
+
+class _Kept(NamedTuple):
+    """A part that a bulletin keeps: the bulletin, the entry's path and words."""
+
+    bulletin: Bulletin
+    path: str
+    name: str
+
+
+_Sign = tuple[str, str, str]
+
+
+def _keep_against_fit(look: Look) -> Iterator[Found]:
+    kept = _kept_by_sign(look)
+    for fitter in look.in_force if kept else ():
+        told: set[tuple[str, str]] = set()
+        for path, number in numbers_in(fitter):
+            for keeper in _keepers(look, kept, fitter, number):
+                if (keeper.bulletin.number, fold(number)) not in told:
+                    told.add((keeper.bulletin.number, fold(number)))
+                    yield _contradiction(fitter, path, number, keeper)
+
+
+def _contradiction(fitter: Bulletin, path: str, number: str, keeper: _Kept) -> Found:
+    """Return the place in the later of the two bulletins: that one can still be changed."""
+    kept = keeper.bulletin
+    if (fitter.issued, fitter.number) >= (kept.issued, kept.number):
+        words = f"to be fitted here, and {kept.number} says to keep '{keeper.name}'"
+        return at(fitter, path, number=number, words=words)
+    words = f"to be kept here, and {fitter.number} says to fit it"
+    return at(kept, keeper.path, number=number, words=words)
+
+
+def _kept_by_sign(look: Look) -> dict[_Sign, list[_Kept]]:
+    kept: defaultdict[_Sign, list[_Kept]] = defaultdict(list)
+    for bulletin in look.in_force:
+        for index, name in enumerate(bulletin.keep):
+            numbers = {n for kin in kept_numbers(look, name) for n in _same_part(look, kin)}
+            for sign in _signs(look, bulletin) if numbers else ():
+                for number in numbers:
+                    kept[*sign, number].append(_Kept(bulletin, f"keep[{index}]", name))
+    return dict(kept)
+
+
+def _keepers(
+    look: Look, kept: dict[_Sign, list[_Kept]], fitter: Bulletin, number: str
+) -> Iterator[_Kept]:
+    for sign in _signs(look, fitter):
+        for form in _same_part(look, number):
+            for keeper in kept.get((*sign, form), [])[-_COMPARED:]:
+                if keeper.bulletin is not fitter and look.overlap(keeper.bulletin, fitter):
+                    yield keeper
+
+
+def _signs(look: Look, bulletin: Bulletin) -> set[tuple[str, str]]:
+    """Return what a bulletin can be found by: symptom or code, with each family it is for."""
+    seen = {fold_name(symptom) for symptom in bulletin.symptoms} | set(map(fold, bulletin.codes))
+    return {(sign, family) for sign in seen for family in look.family_names(bulletin)}
+
+
+def _same_part(look: Look, number: str) -> Iterable[str]:
+    """Return the folded number itself and those ordered in its place today."""
+    return {fold(number), *map(fold, ordered_for(look, number))}
+
+
+# The same title twice
+
+
+def _same_title(look: Look) -> Iterator[Found]:
+    titled: defaultdict[tuple[str, str], list[Bulletin]] = defaultdict(list)
+    for bulletin in sorted(look.in_force, key=lambda b: (b.issued, b.number)):
+        keys = [(fold_name(bulletin.title), family) for family in look.family_names(bulletin)]
+        earlier = (other for key in keys for other in titled[key][-_COMPARED:])
+        twin = next((other for other in earlier if look.overlap(other, bulletin)), None)
+        if twin:
+            yield at(bulletin, "title", number=twin.number)
+        for key in keys:
+            titled[key].append(bulletin)
+
+
+RULES = (
+    Rule(
+        name="applies-to-none",
+        level="error",
+        message="the bulletin applies to no unit at all",
+        remedy="its conditions exclude one another: see which of them is not meant",
+        find=each(_nobody),
+    ),
+    Rule(
+        name="block-for-none",
+        level="warning",
+        message="this block under 'applies' holds for no unit at all",
+        remedy="its conditions exclude one another: correct it or take it out",
+        find=each(_no_way_in),
+    ),
+    Rule(
+        name="successor-narrower",
+        level="warning",
+        message="units that {number} was for are left without: {units}",
+        remedy="widen where this bulletin applies, or say that they need no note any more",
+        find=_left_out,
+    ),
+    Rule(
+        name="keep-against-fit",
+        level="warning",
+        message="part {number} is {words}, for the same units and symptom",
+        remedy="see which of the two is right, and revise or supersede the other",
+        find=_keep_against_fit,
+    ),
+    Rule(
+        name="title-twice",
+        level="warning",
+        message="{number} has the same title and is in force for some of the same units",
+        remedy="give this one another title, or let it supersede the other",
+        find=_same_title,
+    ),
+)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A place where a rule is broken, with the words that its message and remedy are filled with."""
+    """A place where a rule is broken, with the words that fill its message and remedy."""
 
     file: str
     line: int

@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from functools import cached_property
+from itertools import product
 from pathlib import PurePosixPath
 from typing import NamedTuple
 
@@ -13,6 +14,7 @@ from kb.applies import model_matches
 from kb.catalogue import Catalogue
 from kb.folding import fold, fold_name, nearest
 from kb.markup import Body, read
+from kb.reach import Box, reach
 from kb.records import Block, Bulletin, Family, House, PartRow
 from kb.standing import in_force, superseded_by
 
@@ -43,6 +45,7 @@ class Look:
         self.today = today
         self._bodies: dict[str, Body] = {}
         self._near: dict[tuple[str, str], str | None] = {}
+        self._boxes: dict[str, Mapping[tuple[str, str | None], Sequence[Box]]] = {}
         self._matching: dict[str, tuple[tuple[str, str], ...]] = {}
 
     # Bulletins
@@ -60,7 +63,9 @@ class Look:
         broken bulletin is not blamed on all that name it.
         """
         read = {b.file for b in self.house.bulletins}
-        lost = (PurePosixPath(f).stem for f in self.house.files if f.endswith(".md") and f not in read)
+        lost = (
+            PurePosixPath(f).stem for f in self.house.files if f.endswith(".md") and f not in read
+        )
         return {fold(n): n for n in (*lost, *(b.number for b in self.house.bulletins))}
 
     @cached_property
@@ -147,6 +152,26 @@ class Look:
             return tuple(f for f in self.house.families.values() if f.name in names)
         return tuple(self.house.families.values())
 
+    def family_names(self, bulletin: Bulletin) -> frozenset[str]:
+        """Return the names of the families that a bulletin is for."""
+        placed = (Placed(block, (), None) for block in bulletin.where)
+        return frozenset(family.name for p in placed for family in self.families_of(p))
+
+    def boxes(self, bulletin: Bulletin) -> Mapping[tuple[str, str | None], Sequence[Box]]:
+        """Return all units that a bulletin can reach, by model and plant."""
+        if bulletin.file not in self._boxes:
+            found: defaultdict[tuple[str, str | None], list[Box]] = defaultdict(list)
+            for box in reach(bulletin.where, self.house, self.today):
+                found[box.model, box.plant].append(box)
+            self._boxes[bulletin.file] = found
+        return self._boxes[bulletin.file]
+
+    def overlap(self, one: Bulletin, other: Bulletin) -> bool:
+        """Tell whether any unit is reached by both bulletins."""
+        mine, theirs = self.boxes(one), self.boxes(other)
+        shared = mine.keys() & theirs.keys()
+        return any(_share(a, b) for at in shared for a, b in product(mine[at], theirs[at]))
+
     # Parts
 
     @cached_property
@@ -156,6 +181,12 @@ class Look:
         for row in self.house.parts:
             rows[fold(row.number)].append(row)
         return {number: tuple(found) for number, found in rows.items()}
+
+    @cached_property
+    def part_numbers(self) -> Mapping[str, str]:
+        """Every known part number as written, kits too, by folded number."""
+        numbers = (*(row.kit for row in self.house.kits), *(r.number for r in self.house.parts))
+        return {fold(number): number for number in numbers}
 
     @cached_property
     def catalogue(self) -> Catalogue:
@@ -176,7 +207,9 @@ class Look:
     @cached_property
     def component_uses(self) -> Mapping[str, int]:
         """How many bulletins name a component, by folded name."""
-        return Counter(name for b in self.house.bulletins for name in set(map(fold_name, b.component)))
+        return Counter(
+            name for b in self.house.bulletins for name in set(map(fold_name, b.component))
+        )
 
     @cached_property
     def components(self) -> Mapping[str, str]:
@@ -199,7 +232,9 @@ class Look:
     def means(self, word: str) -> bool:
         """Tell whether *word* is a known number of any kind: bulletin, part, code or model."""
         folded = fold(word)
-        return any(folded in known for known in (self.numbers, self.parts, self.codes, self.models))
+        return any(
+            folded in known for known in (self.numbers, self.part_numbers, self.codes, self.models)
+        )
 
     def near(self, word: str, kind: str, known: Sequence[str] | Mapping[str, str]) -> str | None:
         """Return the known name of a *kind* most like *word*, looked for once a word."""
@@ -208,6 +243,12 @@ class Look:
             names = list(known.values()) if isinstance(known, Mapping) else list(known)
             self._near[key] = nearest(word, _like(word, names), 0.7)
         return self._near[key]
+
+
+def _share(one: Box, other: Box) -> bool:
+    low = max(one.revision.low or 0, other.revision.low or 0)
+    highs = [high for high in (one.revision.high, other.revision.high) if high is not None]
+    return one.days.meet(other.days) is not None and low <= min(highs, default=low)
 
 
 def _like(word: str, names: list[str]) -> list[str]:
@@ -230,9 +271,7 @@ def placed_blocks(bulletin: Bulletin) -> Iterator[Placed]:
         heads = (f"applies[{index}].", "applies.", "")
         yield Placed(block, heads, None)
         for number, away in enumerate(block.but_not):
-            inner = tuple(
-                f"{head}except{at}" for head in heads for at in (f"[{number}].", ".")
-            )
+            inner = tuple(f"{head}except{at}" for head in heads for at in (f"[{number}].", "."))
             yield Placed(away, inner, block)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from kb.catalogue import Order, order
 from kb.errors import KbError
@@ -27,26 +27,24 @@ def numbers_in(bulletin: Bulletin) -> Iterator[tuple[str, str]]:
 
 def _unknown(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     for path, number in numbers_in(bulletin):
-        if fold(number) not in look.parts:
-            near = look.near(number, "part", _numbers(look))
+        if fold(number) not in look.part_numbers:
+            near = look.near(number, "part", look.part_numbers)
             yield at(bulletin, path, number=number, meant=meant(near))
-
-
-def _numbers(look: Look) -> Mapping[str, str]:
-    return {number: rows[0].number for number, rows in look.parts.items()}
 
 
 def _keep_unknown(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     for index, name in enumerate(bulletin.keep):
         if not kept_numbers(look, name) and fold_name(name) not in look.components:
-            names = [*_numbers(look).values(), *(row.name for row in look.house.parts)]
+            names = [*look.part_numbers.values(), *(row.name for row in look.house.parts)]
             near = look.near(name, "kept part", names)
             yield at(bulletin, f"keep[{index}]", name=name, meant=meant(near))
 
 
 def kept_numbers(look: Look, name: str) -> tuple[str, ...]:
     """Return the folded part numbers that an entry of ``keep`` means: one, or a part's name."""
-    return (fold(name),) if fold(name) in look.parts else look.parts_named.get(fold_name(name), ())
+    if fold(name) in look.part_numbers:
+        return (fold(name),)
+    return look.parts_named.get(fold_name(name), ())
 
 
 def _not_current(look: Look, bulletin: Bulletin) -> Iterator[tuple[str, str, Order]]:
@@ -70,6 +68,15 @@ def _order(look: Look, number: str) -> Order | None:
         return order(look.catalogue, number)
     except KbError:
         return None  # a ring or a missing number: told where it stands, in parts.csv
+
+
+def ordered_for(look: Look, number: str) -> tuple[str, ...]:
+    """Return the numbers ordered today for *number*; none where it has no row."""
+    rows = look.parts.get(fold(number), ())
+    if not any(row.replaced_by for row in rows):
+        return tuple(row.number for row in rows[:1])
+    found = _order(look, number)
+    return tuple(line.number for line in found.order) if found else ()
 
 
 def _replaced(look: Look, bulletin: Bulletin) -> Iterator[Found]:
@@ -129,7 +136,9 @@ def _before_unknown(look: Look, bulletin: Bulletin) -> Iterator[Found]:
         for place, cause in enumerate(check.before):
             if fold_name(cause) not in causes:
                 near = look.near(cause, f"cause in {bulletin.file}", causes)
-                yield at(bulletin, f"checks[{index}].before[{place}]", cause=cause, meant=meant(near))
+                yield at(
+                    bulletin, f"checks[{index}].before[{place}]", cause=cause, meant=meant(near)
+                )
 
 
 def _before_ring(look: Look, bulletin: Bulletin) -> Iterator[Found]:

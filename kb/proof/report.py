@@ -44,7 +44,10 @@ def listing(problems: Iterable[Problem], style: Style = plain, width: int = WIDT
         mark = "" if problem.level == "error" else "warning: "
         # The place stays in one piece, however long: editors and terminals make it a link.
         first, *more = wrap(
-            f"{place} {mark}{problem.message}", width, break_long_words=False, break_on_hyphens=False
+            f"{place} {mark}{problem.message}",
+            width,
+            break_long_words=False,
+            break_on_hyphens=False,
         )
         yield style(first, problem.level)
         yield from (style(f"  {line}", problem.level) for line in _hung(more, width))

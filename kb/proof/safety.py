@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator
 
 from kb.folding import fold
 from kb.linking import linked
-from kb.proof.base import Found, Rule, at, each, on
+from kb.proof.base import Found, Rule, at, on
 from kb.proof.look import Look
 from kb.records import Block, Bulletin
 
@@ -20,7 +20,10 @@ _SOFT = re.compile(
     r"\b(voluntar(?:y|ily)|precautionary|discretionary|in\s+rare\s+situations)\b", re.IGNORECASE
 )
 _INJURY = ("danger", "warning", "caution")
-_REACH = re.compile(r"[\w.+-]+@[\w-]+\.\w|https?://|\bwww\.|(?:\+|\b0)\d[\d ()/-]{5,}\d|\b\d{3}-\d{4}\b")
+_REACH = re.compile(
+    r"[\w.+-]+@[\w-]+\.\w|https?://|\bwww\.|(?:\+|\b0)\d[\d ()/-]{5,}\d|\b\d{3}-\d{4}\b"
+)
+_STEPS = ("ordered_list_open", "bullet_list_open", "heading_open")
 
 
 def _safety(find: Callable[[Look, Bulletin], Iterable[Found]]) -> Callable[[Look], Iterator[Found]]:
@@ -36,8 +39,7 @@ def _safety(find: Callable[[Look, Bulletin], Iterable[Found]]) -> Callable[[Look
 
 def _panels(look: Look, bulletin: Bulletin) -> bool:
     return any(
-        token.type == "panel_open" and token.info in _INJURY
-        for token in look.body(bulletin).tokens
+        token.type == "panel_open" and token.info in _INJURY for token in look.body(bulletin).tokens
     )
 
 
@@ -69,7 +71,9 @@ def _steps(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     body = look.body(bulletin)
     if bulletin.checks or bulletin.parts or not body.text.strip():
         return
-    if not any(t.type in ("ordered_list_open", "bullet_list_open", "heading_open") for t in body.tokens):
+    if not any(
+        t.type in ("ordered_list_open", "bullet_list_open", "heading_open") for t in body.tokens
+    ):
         yield on(bulletin.file, bulletin.body_line)
 
 
@@ -77,7 +81,8 @@ def _part(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     if bulletin.parts or any(check.parts for check in bulletin.checks) or bulletin.keep:
         return
     text = look.body(bulletin).text
-    if not any(href for _, href in linked(text, lambda word: "part" if fold(word) in look.parts else None)):
+    found = linked(text, lambda word: word if fold(word) in look.part_numbers else None)
+    if not any(number for _, number in found):
         yield at(bulletin, "kind")
 
 

@@ -89,6 +89,9 @@ def _examples(look: Look) -> Iterator[Found]:
                 yield on(SERIALS, example.line, message=message)
 
 
+# What can be wrong with the serials that a bulletin names.
+CONDITIONS = (_unreadable, _two_plants, _reversed)
+
 RULES = (
     Rule(
         name="serial-unreadable",

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from kb.folding import fold, fold_name
+from kb.partlist import moves
 from kb.proof.base import Found, Rule, listed, meant, on
 from kb.proof.look import KITS, MODELS, PARTS, WORDS, Look
 from kb.proof.rings import rings
-from kb.records import PartRow
 
 
 def _scheme_unknown(look: Look) -> Iterator[Found]:
@@ -41,16 +41,15 @@ def _scheme_unused(look: Look) -> Iterator[Found]:
 
 
 def _successor_unknown(look: Look) -> Iterator[Found]:
-    names = {number: rows[0].number for number, rows in look.parts.items()}
     for row in look.house.parts:
-        if row.replaced_by and fold(row.replaced_by) not in look.parts:
-            near = look.near(row.replaced_by, "part", names)
+        if row.replaced_by and fold(row.replaced_by) not in look.part_numbers:
+            near = look.near(row.replaced_by, "part", look.part_numbers)
             yield on(PARTS, row.line, number=row.replaced_by, meant=meant(near))
 
 
 def _part_rings(look: Look) -> Iterator[Found]:
     steps = {
-        number: [fold(row.replaced_by) for row in rows if _moves(row)]
+        number: [fold(row.replaced_by) for row in rows if moves(row)]
         for number, rows in look.parts.items()
     }
     for ring in rings(steps):
@@ -63,17 +62,11 @@ def _part_rings(look: Look) -> Iterator[Found]:
         yield on(PARTS, row.line, ring=" → ".join(names))
 
 
-def _moves(row: PartRow) -> bool:
-    """Tell whether a row leads to another number; a changed part may name its own."""
-    itself = row.relation == "changed" and fold(row.replaced_by) == fold(row.number)
-    return bool(row.replaced_by) and not itself
-
-
 def _dead_end(look: Look) -> Iterator[Found]:
     """Find rows whose successor is gone itself, with nothing after it."""
     kits = {fold(row.kit) for row in look.house.kits}
     for row in look.house.parts:
-        after = look.parts.get(fold(row.replaced_by), ()) if _moves(row) else ()
+        after = look.parts.get(fold(row.replaced_by), ()) if moves(row) else ()
         ended = after and all(r.status == "gone" and not r.replaced_by for r in after)
         if ended and fold(row.replaced_by) not in kits:
             yield on(PARTS, row.line, number=row.number, after=after[0].number)
@@ -127,7 +120,7 @@ def _contents(look: Look) -> dict[str, dict[str, int]]:
 def _several_successors(look: Look) -> Iterator[Found]:
     """Find numbers with several successors of which one is for all models."""
     for rows in look.parts.values():
-        onward = [row for row in rows if _moves(row)]
+        onward = [row for row in rows if moves(row)]
         if len({fold(row.replaced_by) for row in onward}) > 1:
             for row in onward:
                 if not row.models:
@@ -139,13 +132,12 @@ def _several_successors(look: Look) -> Iterator[Found]:
 
 
 def _kit_unknown(look: Look) -> Iterator[Found]:
-    names = {number: rows[0].number for number, rows in look.parts.items()}
     told: set[str] = set()
     for row in look.house.kits:
         for number in (row.kit, row.number):
             if fold(number) not in look.parts and not (number == row.kit and number in told):
                 told.add(number)
-                near = look.near(number, "part", names)
+                near = look.near(number, "part", look.part_numbers)
                 yield on(KITS, row.line, number=number, meant=meant(near))
 
 

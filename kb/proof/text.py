@@ -83,11 +83,10 @@ def _loose_numbers(look: Look) -> Iterator[Found]:
 
 def _loose_parts(look: Look) -> Iterator[Found]:
     """Find numbers in the text that are built like part numbers but belong to none."""
-    names = {number: rows[0].number for number, rows in look.parts.items()}
-    shapes = _shapes(names.values()) - _shapes(b.number for b in look.house.bulletins)
+    shapes = _shapes(look.part_numbers.values()) - _shapes(b.number for b in look.house.bulletins)
     for bulletin, line, word in _words(look, shapes):
-        if fold(word) not in look.parts:
-            near = look.near(word, "part", names)
+        if fold(word) not in look.part_numbers:
+            near = look.near(word, "part", look.part_numbers)
             yield on(bulletin.file, line, word=word, meant=meant(near))
 
 

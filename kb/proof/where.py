@@ -86,9 +86,7 @@ def _partly_outside(look: Look, bulletin: Bulletin) -> Iterator[Found]:
             yield on(bulletin.file, line, side=side, produced=_produced(families))
 
 
-def _dated(
-    look: Look, bulletin: Bulletin
-) -> Iterator[tuple[Placed, Days, tuple[Family, ...]]]:
+def _dated(look: Look, bulletin: Bulletin) -> Iterator[tuple[Placed, Days, tuple[Family, ...]]]:
     for placed in placed_blocks(bulletin):
         built, families = placed.block.built, look.families_of(placed)
         if built and families and not _reversed(built):
@@ -181,6 +179,17 @@ def model_line(family: Family, model: str, index: int | None = None) -> int:
             return family.lines[path]
     return family.line
 
+
+# What can be wrong with where a bulletin applies, by itself.
+CONDITIONS = (
+    _families,
+    _models,
+    _other_family,
+    _reversed_revision,
+    _reversed_built,
+    _outside,
+    _plants,
+)
 
 RULES = (
     Rule(
