@@ -60,13 +60,17 @@ Place = Callable[[str], "Placed | None"]
 
 @dataclass(frozen=True, slots=True)
 class Body:
-    """A body as read: *text* is plain, a line for each block; *notes* are in order of lines."""
+    """A body as read: *text* is plain, a line for each block; *notes* are in order of lines.
+
+    *files* are the relative addresses of all pictures and links, as they stand in the body.
+    """
 
     tokens: tuple[Token, ...]
     text: str
     first_paragraph: str
     pictures: tuple[Picture, ...]
     notes: tuple[Note, ...]
+    files: tuple[str, ...] = ()
 
 
 def read(body: str, first_line: int = 1, folder: str | None = None) -> Body:
@@ -86,6 +90,7 @@ def read(body: str, first_line: int = 1, folder: str | None = None) -> Body:
         first_paragraph=plaintext.first_paragraph(tokens),
         pictures=tuple(reader.pictures),
         notes=tuple(sorted(notes)),
+        files=tuple(dict.fromkeys(reader.files)),
     )
 
 
@@ -197,6 +202,7 @@ class _Reader:
     def __init__(self, first_line: int, folder: str | None, notes: list[Note]) -> None:
         self.first_line, self.folder, self.notes = first_line, folder, notes
         self.pictures: list[Picture] = []
+        self.files: list[str] = []
         self.levels: list[int] = []
 
     def walk(self, tokens: Sequence[Token]) -> None:
@@ -236,6 +242,7 @@ class _Reader:
     def link(self, token: Token, line: int) -> bool:
         href = str(token.attrs.get("href", ""))
         if is_safe_link(href):
+            self.files += [] if is_remote(href) else [href]
             return True
         token.hidden = True
         self.notes.append(bodynotes.link_scheme(line, href))
@@ -244,6 +251,7 @@ class _Reader:
     def picture(self, token: Token, line: int) -> None:
         src, alt = str(token.attrs.get("src", "")), words(token.children or [])
         self.pictures.append(Picture(src, alt, line))
+        self.files += [] if is_remote(src) else [src]
         if not alt.strip():
             self.notes.append(bodynotes.picture_alt(line, src))
         if is_remote(src):

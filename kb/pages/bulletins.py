@@ -1,0 +1,194 @@
+"""A bulletin's page: what decides comes first, the running text after it."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import segno
+
+from kb import markup
+from kb.checks import OrderError, best_order, expected_minutes
+from kb.folding import fold
+from kb.hazards import cautions
+from kb.pages.assets import Pictures
+from kb.pages.desk import KIND_NAMES, Desk
+from kb.pages.lists import cut, entries
+from kb.pages.numbers import linker, pieces
+from kb.pages.ordering import Ordered, ordered
+from kb.pages.page import Page, Way, address, file_of
+from kb.pages.where import long_date, rows, sentence
+from kb.records import Bulletin, Check, PartLine
+from kb.standing import standing
+
+Link = Callable[[str], "str | None"]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One check as the page shows it. *share* is the likelihood in per cent, "" for none given."""
+
+    cause: str
+    test: tuple[Way, ...]
+    fix: tuple[Way, ...]
+    share: str
+    minutes: str
+    parts: tuple[Way, ...]
+    last: bool
+    after: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The checks in the order to go by, and what that order and the written one take."""
+
+    steps: tuple[Step, ...]
+    best: str
+    written: str
+    same: bool
+
+
+def pages(desk: Desk, pictures: Pictures) -> Iterator[Page]:
+    """Yield the page of every bulletin but drafts, then the list of those that stand."""
+    for bulletin in sorted(desk.published, key=lambda b: b.number):
+        place = file_of("bulletins", desk.place(bulletin))
+        yield Page(place, "bulletin.html", _data(bulletin, desk, pictures))
+    listed = {"title": "Bulletins", "way": "", "lead": "Everything in force, the newest first."}
+    items = entries(desk.standing, desk)
+    yield from cut(("bulletins",), "bulletins.html", listed, "entries", items)
+
+
+def _data(bulletin: Bulletin, desk: Desk, pictures: Pictures) -> Mapping[str, Any]:
+    link = linker(desk, bulletin.number)
+    return {
+        "title": f"{bulletin.number} {bulletin.title}",
+        "description": desk.summary(bulletin),
+        "b": bulletin,
+        "kind": KIND_NAMES[bulletin.kind],
+        "issued": long_date(bulletin.issued),
+        "revised": long_date(bulletin.revised) if bulletin.revised else "",
+        "state": standing(bulletin, desk.superseded),
+        "summary": pieces(desk.summary(bulletin), link) if bulletin.summary else (),
+        **_deciding(bulletin, desk, link),
+        **_neighbours(bulletin, desk),
+        "body": _body(bulletin, desk, pictures),
+        **_scan(bulletin, desk),
+    }
+
+
+def _deciding(bulletin: Bulletin, desk: Desk, link: Link) -> Mapping[str, Any]:
+    """Return what the page tells before the text: where, hazards, checks, parts."""
+    age, coverage = bulletin.age, bulletin.coverage
+    return {
+        "rows": rows(bulletin, desk),
+        "where": sentence(bulletin, desk),
+        "hazards": cautions(bulletin.hazards),
+        "components": [desk.components.way(name) for name in bulletin.component],
+        "symptoms": [desk.symptoms.way(name) for name in bulletin.symptoms],
+        "codes": [desk.codes.way(code) for code in bulletin.codes],
+        "plan": _plan(bulletin.checks, desk, link),
+        "keep": [desk.part_way(number) for number in bulletin.keep],
+        "orders": [_line(line, desk, link) for line in bulletin.parts],
+        "minutes": figure(bulletin.minutes) if bulletin.minutes is not None else "",
+        "age_years": figure(age.years) if age else "",
+        "age_advice": pieces(age.advice, link) if age else (),
+        "coverage_years": figure(coverage.years) if coverage else "",
+    }
+
+
+def _neighbours(bulletin: Bulletin, desk: Desk) -> Mapping[str, Any]:
+    successor = desk.superseded.get(fold(bulletin.number))
+    named = {fold(n) for n in (*bulletin.related, *bulletin.supersedes)}
+    back = [n for n in desk.naming.get(fold(bulletin.number), ()) if fold(n) not in named]
+    return {
+        "successor": desk.bulletin_way(successor) if successor else None,
+        "supersedes": [desk.bulletin_way(number) for number in bulletin.supersedes],
+        "related": [desk.bulletin_way(n) for n in (*bulletin.related, *back)],
+    }
+
+
+def _body(bulletin: Bulletin, desk: Desk, pictures: Pictures) -> str:
+    root = "../../"
+    link, home = linker(desk, bulletin.number), desk.folder(bulletin)
+
+    def linked(typed: str) -> str | None:
+        href = link(typed)
+        return root + href if href else None
+
+    def place(name: str) -> markup.Placed | None:
+        return pictures.place(home, name)
+
+    return markup.html(desk.body(bulletin), linked, desk.house.units, place)
+
+
+# Checks and parts
+
+
+def _plan(checks: Sequence[Check], desk: Desk, link: Link) -> Plan | None:
+    if not checks:
+        return None
+    written = tuple(range(len(checks)))
+    try:
+        order = best_order(checks)
+    except OrderError:  # the proof says so; the author's own order is shown meanwhile
+        order = written
+    return Plan(
+        steps=tuple(_step(checks[place], desk, link) for place in order),
+        best=figure(expected_minutes(checks, order)),
+        written=figure(expected_minutes(checks, written)),
+        same=order == written,
+    )
+
+
+def _step(check: Check, desk: Desk, link: Link) -> Step:
+    share = f"{figure(check.likelihood * 100)} %" if check.likelihood > 0 else ""
+    return Step(
+        cause=check.cause,
+        test=pieces(check.test, link),
+        fix=pieces(check.fix, link),
+        share=share,
+        minutes=figure(check.minutes),
+        parts=tuple(desk.part_way(number) for number in check.parts),
+        last=check.last,
+        after=check.before,
+    )
+
+
+def _line(line: PartLine, desk: Desk, link: Link) -> Ordered:
+    return replace(
+        ordered(line.number, desk, line.quantity),
+        in_hand=line.in_hand,
+        all=line.all,
+        remark=pieces(line.note, link),
+    )
+
+
+def figure(value: float) -> str:
+    """Return a number with one decimal at most, none where it is whole."""
+    return f"{round(value, 1):g}" if abs(value) < 100_000 else f"{value:.0f}"
+
+
+# The way back from paper
+
+
+def _scan(bulletin: Bulletin, desk: Desk) -> Mapping[str, str]:
+    """Return the page's public address and a code to scan it by; empty without a known site."""
+    site = desk.house.site.rstrip("/")
+    if not site:
+        return {"url": "", "qr": ""}
+    href = address("bulletins", desk.place(bulletin)).removesuffix("index.html")
+    url = f"{site}/{href}"
+    return {"url": url, "qr": qr(url)}
+
+
+def qr(text: str) -> str:
+    """Return a QR code (ISO/IEC 18004, level M) as an SVG drawing without any style."""
+    try:
+        code = segno.make(text, error="m", micro=False)
+    except segno.DataOverflowError:
+        return ""
+    out = io.BytesIO()
+    code.save(out, kind="svg", xmldecl=False, svgns=True, omitsize=True, border=2, svgclass="qr")
+    return out.getvalue().decode().strip()

@@ -1,0 +1,322 @@
+"""Everything that pages look up, gathered once: who names what, what stands, where pages lie."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from pathlib import PurePosixPath
+from typing import Any, TypeVar
+
+from kb.applies import model_matches
+from kb.catalogue import Catalogue
+from kb.folding import fold, fold_name
+from kb.markup import Body, read
+from kb.pages.page import Way, address
+from kb.records import Block, Bulletin, Family, House
+from kb.slugs import folders
+from kb.standing import in_force, superseded_by
+
+T = TypeVar("T")
+
+KIND_NAMES: Mapping[str, str] = {
+    "repair": "Repair",
+    "running-change": "Running change",
+    "introduction": "Introduction",
+    "normal": "Normal behaviour",
+    "safety": "Safety",
+    "parts": "Parts",
+    "reference": "Reference",
+}
+
+
+@dataclass(frozen=True)
+class Index:
+    """Bulletins in force by a name that they give: as first written, under one folder each.
+
+    *kind* is the folder above, such as ``components``; *fold* makes names comparable.
+    """
+
+    kind: str
+    fold: Callable[[str], str]
+    names: Mapping[str, str]
+    bulletins: Mapping[str, Sequence[Bulletin]]
+    places: Mapping[str, str]
+
+    def href(self, name: str) -> str | None:
+        """Return the address below the site of the page for *name*, or None without one."""
+        place = self.places.get(self.fold(name))
+        return None if place is None else address(self.kind, place)
+
+    def way(self, name: str) -> Way:
+        """Return *name* with its address; the address is empty where there is no page."""
+        return Way(name, self.href(name) or "")
+
+    def ways(self) -> list[Way]:
+        """Return every name with its address and how many bulletins it leads to, by name."""
+        return [
+            Way(name, address(self.kind, self.places[key]), _count(len(self.bulletins[key])))
+            for key, name in sorted(self.names.items(), key=lambda item: natural(item[1]))
+        ]
+
+
+def _count(number: int) -> str:
+    return "1 bulletin" if number == 1 else f"{number} bulletins"
+
+
+def natural(text: str) -> list[tuple[int, int, str]]:
+    """Return a key that sorts E9 before E10, and words whatever their case."""
+    parts: list[tuple[int, int, str]] = []
+    word = ""
+    for character in fold_name(text):
+        if character.isascii() and character.isdigit():
+            if word:
+                parts.append((1, 0, word))
+                word = ""
+            if parts and parts[-1][0] == 0:
+                parts[-1] = (0, parts[-1][1] * 10 + int(character), "")
+            else:
+                parts.append((0, int(character), ""))
+        else:
+            word += character
+    return parts + ([(1, 0, word)] if word else [])
+
+
+def _index(
+    kind: str,
+    key: Callable[[str], str],
+    bulletins: Iterable[Bulletin],
+    names: Callable[[Bulletin], Iterable[str]],
+    plain: bool = True,
+) -> Index:
+    shown: dict[str, str] = {}
+    found: dict[str, list[Bulletin]] = {}
+    for bulletin in bulletins:
+        for name in dict.fromkeys(names(bulletin)):
+            if key(name):
+                shown.setdefault(key(name), name)
+                held = found.setdefault(key(name), [])
+                if bulletin not in held[-1:]:
+                    held.append(bulletin)
+    by_name = folders(shown.values(), plain)
+    places = {folded: by_name[name] for folded, name in shown.items()}
+    return Index(kind, key, shown, found, places)
+
+
+class Desk:
+    """The house as the pages see it on one day; each index is made when first asked for."""
+
+    def __init__(self, house: House, today: date) -> None:
+        self.house = house
+        self.today = today
+        self._bodies: dict[str, Body] = {}
+        self._once: dict[tuple[str, str], Any] = {}
+
+    def once(self, key: tuple[str, str], make: Callable[[], T]) -> T:
+        """Return what *make* gives, made at the first call for *key* and kept."""
+        if key not in self._once:
+            self._once[key] = make()
+        made: T = self._once[key]
+        return made
+
+    # Bulletins
+
+    @cached_property
+    def published(self) -> Sequence[Bulletin]:
+        """Bulletins that have a page, the newest first: all but drafts."""
+        return newest_first(b for b in self.house.bulletins if b.status != "draft")
+
+    @cached_property
+    def standing(self) -> Sequence[Bulletin]:
+        """Bulletins in force and not superseded, the newest first: what lists show."""
+        return newest_first(in_force(self.house.bulletins))
+
+    @cached_property
+    def by_number(self) -> Mapping[str, Bulletin]:
+        """Bulletins that have a page, by folded number."""
+        return {fold(b.number): b for b in self.published}
+
+    @cached_property
+    def by_number_exact(self) -> Mapping[str, Bulletin]:
+        """Bulletins that have a page, by their number as written."""
+        return {b.number: b for b in self.published}
+
+    @cached_property
+    def superseded(self) -> Mapping[str, str]:
+        """For each superseded bulletin's folded number the number that supersedes it."""
+        return superseded_by(self.house.bulletins)
+
+    @cached_property
+    def naming(self) -> Mapping[str, Sequence[str]]:
+        """For each bulletin's folded number the bulletins in force that call it related."""
+        found: dict[str, list[str]] = {}
+        for bulletin in self.standing:
+            for number in dict.fromkeys(map(fold, bulletin.related)):
+                found.setdefault(number, []).append(bulletin.number)
+        return found
+
+    @cached_property
+    def _numbers(self) -> Mapping[str, str]:
+        return folders((b.number for b in self.published), plain=False)
+
+    def place(self, bulletin: Bulletin) -> str:
+        """Return the folder name of a bulletin's page."""
+        return self._numbers[bulletin.number]
+
+    def bulletin_href(self, number: str) -> str | None:
+        """Return the address of a bulletin's page by its number as typed."""
+        bulletin = self.by_number.get(fold(number))
+        return None if bulletin is None else address("bulletins", self.place(bulletin))
+
+    def bulletin_way(self, number: str) -> Way:
+        """Return a bulletin as a link: its number, its page and its title."""
+        bulletin = self.by_number.get(fold(number))
+        if bulletin is None:
+            return Way(number, "")
+        return Way(bulletin.number, self.bulletin_href(number) or "", bulletin.title)
+
+    def body(self, bulletin: Bulletin) -> Body:
+        """Return a bulletin's body, read once."""
+        if bulletin.file not in self._bodies:
+            folder = self.folder(bulletin)
+            self._bodies[bulletin.file] = read(bulletin.body, bulletin.body_line, folder)
+        return self._bodies[bulletin.file]
+
+    def folder(self, bulletin: Bulletin) -> str:
+        """Return the folder below the house in which a bulletin lies."""
+        folder = str(PurePosixPath(bulletin.file).parent)
+        return "" if folder == "." else folder
+
+    def summary(self, bulletin: Bulletin) -> str:
+        """Return a bulletin's summary, which is its first paragraph where none is given."""
+        return bulletin.summary or self.body(bulletin).first_paragraph
+
+    # Ways in
+
+    @cached_property
+    def components(self) -> Index:
+        """Bulletins by component."""
+        return _index("components", fold_name, self.standing, lambda b: b.component)
+
+    @cached_property
+    def symptoms(self) -> Index:
+        """Bulletins by symptom."""
+        return _index("symptoms", fold_name, self.standing, lambda b: b.symptoms)
+
+    @cached_property
+    def codes(self) -> Index:
+        """Bulletins by fault code."""
+        return _index("codes", fold, self.standing, lambda b: b.codes, plain=False)
+
+    @cached_property
+    def families(self) -> Index:
+        """Bulletins by family; a family without bulletins is there too."""
+        found = _index("families", fold_name, self.standing, self.families_of, plain=False)
+        names = {fold_name(name): name for name in self.house.families}
+        places = folders(names.values(), plain=False)
+        return Index(
+            "families",
+            fold_name,
+            names,
+            {key: found.bulletins.get(key, ()) for key in names},
+            {key: places[name] for key, name in names.items()},
+        )
+
+    @cached_property
+    def model_places(self) -> Mapping[str, str]:
+        """The folder name of each model's page."""
+        return folders((m for f in self.house.families.values() for m in f.models), plain=False)
+
+    def model_way(self, model: str) -> Way:
+        """Return a model with the address of its page."""
+        place = self.model_places.get(model)
+        return Way(model, address("models", place) if place else "")
+
+    # Parts
+
+    @cached_property
+    def catalogue(self) -> Catalogue:
+        """The parts and kits, for what to order."""
+        return Catalogue(self.house.parts, self.house.kits)
+
+    @cached_property
+    def part_names(self) -> Mapping[str, str]:
+        """Every part and kit number as written, by folded number, in the order of the files."""
+        rows = [row.number for row in self.house.parts] + [row.kit for row in self.house.kits]
+        names: dict[str, str] = {}
+        for number in filter(fold, rows):
+            names.setdefault(fold(number), number)
+        return names
+
+    @cached_property
+    def _part_places(self) -> Mapping[str, str]:
+        return folders(self.part_names.values(), plain=False)
+
+    def part_place(self, number: str) -> str | None:
+        """Return the folder name of a part's page by its number as typed."""
+        name = self.part_names.get(fold(number))
+        return None if name is None else self._part_places[name]
+
+    def part_href(self, number: str) -> str | None:
+        """Return the address of a part's page by its number as typed."""
+        place = self.part_place(number)
+        return None if place is None else address("parts", place)
+
+    @cached_property
+    def _part_titles(self) -> Mapping[str, str]:
+        titles: dict[str, str] = {}
+        for row in self.house.parts:
+            titles.setdefault(fold(row.number), row.name)
+        return titles
+
+    def part_name(self, number: str) -> str:
+        """Return what a part is called, "" for a number that parts.csv does not hold."""
+        return self._part_titles.get(fold(number), "")
+
+    def part_way(self, number: str) -> Way:
+        """Return a part as a link: its number as written in parts.csv, its page and its name."""
+        shown = self.part_names.get(fold(number), number)
+        return Way(shown, self.part_href(number) or "", self.part_name(number))
+
+    @cached_property
+    def bulletins_by_part(self) -> Mapping[str, Sequence[Bulletin]]:
+        """Bulletins in force that order, check or keep a part, by its folded number."""
+        return _index("parts", fold, self.standing, parts_of).bulletins
+
+    # Where bulletins apply
+
+    def families_of(self, bulletin: Bulletin) -> list[str]:
+        """Return the names of the families that a bulletin can mean, in the house's order."""
+        return self.once(
+            ("families", bulletin.number),
+            lambda: [family.name for family, _ in self.models_of(bulletin.where)],
+        )
+
+    def models_of(self, where: Iterable[Block]) -> list[tuple[Family, list[str]]]:
+        """Return each family that any of the blocks can mean, with its models that they mean."""
+        blocks = list(where)
+        found = []
+        for family in self.house.families.values():
+            own = [b for b in blocks if not b.families or family.name in b.families]
+            models = [m for m in family.models if any(_means(b, m) for b in own)]
+            if models:
+                found.append((family, models))
+        return found
+
+
+def _means(block: Block, model: str) -> bool:
+    return not block.models or any(model_matches(pattern, model) for pattern in block.models)
+
+
+def parts_of(bulletin: Bulletin) -> list[str]:
+    """Return the part numbers that a bulletin names before its text."""
+    ordered = [line.number for line in bulletin.parts]
+    checked = [number for check in bulletin.checks for number in check.parts]
+    return [*ordered, *checked, *bulletin.keep]
+
+
+def newest_first(bulletins: Iterable[Bulletin]) -> list[Bulletin]:
+    """Return bulletins by date of issue, the newest first, then by number, the highest first."""
+    by_number = sorted(bulletins, key=lambda b: natural(b.number), reverse=True)
+    return sorted(by_number, key=lambda b: b.issued, reverse=True)

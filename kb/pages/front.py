@@ -1,0 +1,47 @@
+"""The front page with the search box and the ways in, and the page for what is not there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from urllib.parse import urlsplit
+
+from kb.pages.desk import Desk, Index
+from kb.pages.lists import entries
+from kb.pages.page import Page, Way
+from kb.pages.where import long_date
+
+_NEWEST = 8
+_FEW = 12
+
+
+def pages(desk: Desk) -> Iterator[Page]:
+    """Yield the front page and the page for an address that leads nowhere."""
+    yield Page("index.html", "home.html", _home(desk))
+    path = urlsplit(desk.house.site).path if desk.house.site else ""
+    base = path.rstrip("/") + "/" if desk.house.site else ""
+    yield Page("404.html", "missing.html", {"title": "Not found", "base": base})
+
+
+def _home(desk: Desk) -> dict[str, object]:
+    return {
+        "title": desk.house.name or "Service bulletins",
+        "newest": entries(desk.standing[:_NEWEST], desk),
+        "today": long_date(desk.today),
+        "count": len(desk.standing),
+        "families": [
+            (desk.families.way(family.name), family.product)
+            for family in desk.house.families.values()
+        ],
+        "components": common(desk.components),
+        "symptoms": common(desk.symptoms),
+        "codes": desk.codes.ways()[: _FEW * 3],
+        "more_codes": len(desk.codes.names) > _FEW * 3,
+    }
+
+
+def common(index: Index) -> list[Way]:
+    """Return the names with the most bulletins, by name; ties go to the first by name."""
+    ways = index.ways()
+    counts = {w.text: len(index.bulletins[index.fold(w.text)]) for w in ways}
+    chosen = sorted(ways, key=lambda w: -counts[w.text])[:_FEW]
+    return [way for way in ways if way in chosen]
