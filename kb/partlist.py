@@ -11,7 +11,7 @@ from functools import cached_property
 from kb.folding import fold
 from kb.records import KitRow, PartRow
 
-_LIKELY = 40  # numbers that share most pairs of characters, looked at more closely
+_LIKELY = 100  # numbers that share most pairs of characters, looked at more closely
 _LONGEST = 80  # characters of a typed number that are compared
 
 
@@ -122,13 +122,24 @@ def nearest_numbers(
 ) -> list[str]:
     """Return the *count* numbers of *known* most like *number*, best first, as *written* says.
 
-    Close matching is slow, so only those that share most pairs of characters are looked at.
+    Close matching is slow, so only those that share most pairs of characters, or the longest
+    beginning and end, are looked at.
     """
     asked = fold(number)[:_LONGEST]
     pairs = _pairs(asked)
     folded = {fold(name): name for name in known}
-    likely = heapq.nlargest(_LIKELY, folded, key=lambda key: len(pairs & _pairs(key)))
+    likely = heapq.nlargest(
+        _LIKELY, folded, key=lambda key: len(pairs & _pairs(key)) + _same_ends(asked, key)
+    )
     return [written(folded[key]) for key in get_close_matches(asked, likely, n=count)]
+
+
+def _same_ends(one: str, other: str) -> int:
+    return _same_start(one, other) + _same_start(one[::-1], other[::-1])
+
+
+def _same_start(one: str, other: str) -> int:
+    return next((at for at, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), len(one))
 
 
 def _pairs(key: str) -> set[str]:

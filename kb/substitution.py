@@ -11,6 +11,7 @@ from kb.modelsets import Models, fits
 from kb.partlist import Catalogue, moves
 from kb.records import KitRow, PartRow, Relation
 
+_NONE_LEFT = "is gone and nothing that can be ordered takes its place"
 ORDERABLE = ("current", "running-out")
 
 
@@ -238,8 +239,9 @@ class _Follower:
             if branch.lines:
                 return [replace(branch, notes=(*why, *branch.notes))]
             return [Branch(models, coming=branch.coming, notes=(*why, *branch.notes))]
-        end = "nothing that can be ordered takes" if why else "nothing takes"
-        return [Branch(models, notes=(*why, f"{row.number} is gone and {end} its place"))]
+        end = _NONE_LEFT if why else "is gone and nothing takes its place"
+        before = (note for note in why if not note.endswith(_NONE_LEFT))  # said once is enough
+        return [Branch(models, notes=(*before, f"{row.number} {end}"))]
 
     def _opened(
         self, kit: PartRow, wanted: Wanted, contents: Iterable[KitRow]

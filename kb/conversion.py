@@ -1,0 +1,39 @@
+"""Values from one unit to another. The only module that knows pint, started when needed."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+from functools import cache
+from typing import Any
+
+from kb.unitnames import UNITS
+
+
+def convert(value: Fraction, source: str, target: str) -> Fraction:
+    """Return *value* of the unit *source* in *target*, both names of ``UNITS``.
+
+    >>> float(convert(Fraction(36), "ft", "m"))
+    10.9728
+    """
+    factor, zero = _line(source, target)
+    return value * factor + zero
+
+
+@cache
+def _line(source: str, target: str) -> tuple[Fraction, Fraction]:
+    """Return factor and value at zero of the straight line from *source* to *target*."""
+    zero, hundred = (_by_pint(value, source, target) for value in (0, 100))
+    return (hundred - zero) / 100, zero
+
+
+def _by_pint(value: int, source: str, target: str) -> Fraction:
+    quantity = _registry().Quantity(Decimal(value), UNITS[source].pint)
+    return Fraction(quantity.to(UNITS[target].pint).magnitude)
+
+
+@cache
+def _registry() -> Any:
+    import pint  # a fifth of a second, which most commands don't need
+
+    return pint.UnitRegistry(non_int_type=Decimal)
