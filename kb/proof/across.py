@@ -8,8 +8,8 @@ from typing import NamedTuple
 
 from kb.folding import fold, fold_name
 from kb.proof import serialnos, where
-from kb.proof.base import Found, Rule, at, each, listed, on
-from kb.proof.look import Look, Placed, line_in, placed_blocks
+from kb.proof.base import Found, Rule, at, each_sound, listed, on
+from kb.proof.look import MODELS, SERIALS, Look, Placed, line_in, placed_blocks
 from kb.proof.partlines import kept_numbers, numbers_in, ordered_for
 from kb.reach import is_empty, uncovered
 from kb.records import Bulletin
@@ -42,6 +42,8 @@ def _empty_blocks(look: Look, bulletin: Bulletin) -> list[Placed]:
 
 def _blamed(look: Look, bulletin: Bulletin) -> bool:
     """Tell whether another rule already says what is wrong with where the bulletin applies."""
+    if look.broken(MODELS) or look.broken(SERIALS):
+        return True
     finders = (*where.CONDITIONS, *serialnos.CONDITIONS)
     return any(True for find in finders for _ in find(look, bulletin))
 
@@ -50,13 +52,15 @@ def _blamed(look: Look, bulletin: Bulletin) -> bool:
 
 
 def _left_out(look: Look) -> Iterator[Found]:
+    unsound = {bulletin.file for bulletin in look.house.unsound}
     successors: defaultdict[str, list[Bulletin]] = defaultdict(list)
     for bulletin in look.in_force:
         for number in set(map(fold, bulletin.supersedes)):
             successors[number].append(bulletin)
     for number, found in successors.items():
         old = look.by_number.get(number)
-        if old and old.status == "in-force" and old not in found:
+        asked = old and old.status == "in-force" and not look.broken(MODELS)
+        if old and asked and not unsound & {b.file for b in (old, *found)}:
             blocks = [block for bulletin in found for block in bulletin.where]
             left = uncovered(old.where, blocks, look.house, look.today)
             if left:
@@ -82,7 +86,7 @@ _Sign = tuple[str, str, str]
 
 def _keep_against_fit(look: Look) -> Iterator[Found]:
     kept = _kept_by_sign(look)
-    for fitter in look.in_force if kept else ():
+    for fitter in look.sound_in_force if kept else ():
         told: set[tuple[str, str]] = set()
         for path, number in numbers_in(fitter):
             for keeper in _keepers(look, kept, fitter, number):
@@ -103,7 +107,7 @@ def _contradiction(fitter: Bulletin, path: str, number: str, keeper: _Kept) -> F
 
 def _kept_by_sign(look: Look) -> dict[_Sign, list[_Kept]]:
     kept: defaultdict[_Sign, list[_Kept]] = defaultdict(list)
-    for bulletin in look.in_force:
+    for bulletin in look.sound_in_force:
         for index, name in enumerate(bulletin.keep):
             numbers = {n for kin in kept_numbers(look, name) for n in _same_part(look, kin)}
             for sign in _signs(look, bulletin) if numbers else ():
@@ -138,7 +142,7 @@ def _same_part(look: Look, number: str) -> Iterable[str]:
 
 def _same_title(look: Look) -> Iterator[Found]:
     titled: defaultdict[tuple[str, str], list[Bulletin]] = defaultdict(list)
-    for bulletin in sorted(look.in_force, key=lambda b: (b.issued, b.number)):
+    for bulletin in sorted(look.sound_in_force, key=lambda b: (b.issued, b.number)):
         keys = [(fold_name(bulletin.title), family) for family in look.family_names(bulletin)]
         earlier = (other for key in keys for other in titled[key][-_COMPARED:])
         twin = next((other for other in earlier if look.overlap(other, bulletin)), None)
@@ -154,14 +158,14 @@ RULES = (
         level="error",
         message="the bulletin applies to no unit at all",
         remedy="its conditions exclude one another: see which of them is not meant",
-        find=each(_nobody),
+        find=each_sound(_nobody),
     ),
     Rule(
         name="block-for-none",
         level="warning",
         message="this block under 'applies' holds for no unit at all",
         remedy="its conditions exclude one another: correct it or take it out",
-        find=each(_no_way_in),
+        find=each_sound(_no_way_in),
     ),
     Rule(
         name="successor-narrower",

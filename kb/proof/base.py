@@ -29,8 +29,7 @@ Finder = Callable[["Look"], Iterable[Found]]
 class Rule:
     """One rule of the proof.
 
-    *message* and *remedy* are filled from what *find* says about each place (``{name}``); a first
-    letter is made a capital afterwards, so a remedy may begin with a filled-in half sentence.
+    *message* and *remedy* are filled from what *find* says about each place (``{name}``).
     """
 
     name: str
@@ -47,29 +46,36 @@ class Rule:
                 line=found.line,
                 level=self.level,
                 rule=self.name,
-                message=sentence(self.message, found.says),
-                remedy=sentence(self.remedy, found.says),
+                message=self.message.format_map(found.says),
+                remedy=self.remedy.format_map(found.says),
             )
 
 
-def sentence(template: str, says: Mapping[str, str]) -> str:
-    """Return *template* filled in, with a capital at the start."""
-    text = template.format_map(says)
-    return text[:1].upper() + text[1:]
-
-
-def at(bulletin: Bulletin, path: str, **says: object) -> Found:
+def at(bulletin: Bulletin, path: str, /, **says: object) -> Found:
     """Return a place in the front matter of *bulletin*."""
     return on(bulletin.file, bulletin.line(path), **says)
 
 
-def on(file: str, line: int, **says: object) -> Found:
+def on(file: str, line: int, /, **says: object) -> Found:
     """Return a place by file and line."""
     return Found(file, line, {key: str(value) for key, value in says.items()})
 
 
 def each(find: Callable[[Look, Bulletin], Iterable[Found]]) -> Finder:
-    """Return a finder that asks *find* about every bulletin in turn."""
+    """Return a finder that asks *find* about every bulletin in turn, unsound ones too."""
+
+    def finder(look: Look) -> Iterator[Found]:
+        for bulletin in look.bulletins:
+            yield from find(look, bulletin)
+
+    return finder
+
+
+def each_sound(find: Callable[[Look, Bulletin], Iterable[Found]]) -> Finder:
+    """Return a finder that asks *find* about every bulletin that was read without an error.
+
+    For rules about what is missing: in an unsound bulletin it may only have been misread.
+    """
 
     def finder(look: Look) -> Iterator[Found]:
         for bulletin in look.house.bulletins:

@@ -31,14 +31,6 @@ def _itself(look: Look, bulletin: Bulletin) -> Iterator[Found]:
             yield at(bulletin, path, key=path.partition("[")[0])
 
 
-def _same_number(look: Look) -> Iterator[Found]:
-    first: dict[str, Bulletin] = {}
-    for bulletin in sorted(look.house.bulletins, key=lambda b: b.file):
-        earlier = first.setdefault(fold(bulletin.number), bulletin)
-        if earlier is not bulletin:
-            yield at(bulletin, "number", number=bulletin.number, file=earlier.file)
-
-
 def _round(look: Look) -> Iterator[Found]:
     """Find rings of bulletins that supersede one another; each ring is told once."""
     steps = {
@@ -86,13 +78,6 @@ def _future(look: Look, bulletin: Bulletin) -> Iterator[Found]:
 
 
 RULES = (
-    Rule(
-        name="number-twice",
-        level="error",
-        message="the number {number} is already that of {file}",
-        remedy="give this bulletin a number of its own",
-        find=_same_number,
-    ),
     Rule(
         name="bulletin-unknown",
         level="error",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
@@ -29,6 +30,9 @@ HOUSE = "reference/house.yaml"
 _MANY = 2000
 
 
+_WORD = re.compile(r"[\w.-]+")
+
+
 class Placed(NamedTuple):
     """A block with the front-matter paths where it may stand, and the block it takes away from."""
 
@@ -46,14 +50,20 @@ class Look:
         self._bodies: dict[str, Body] = {}
         self._near: dict[tuple[str, str], str | None] = {}
         self._boxes: dict[str, Mapping[tuple[str, str | None], Sequence[Box]]] = {}
+        self._lost: dict[str, frozenset[str]] = {}
         self._matching: dict[str, tuple[tuple[str, str], ...]] = {}
 
     # Bulletins
 
     @cached_property
+    def bulletins(self) -> Sequence[Bulletin]:
+        """All bulletins, those with errors too as far as they could be read."""
+        return (*self.house.bulletins, *self.house.unsound)
+
+    @cached_property
     def by_number(self) -> Mapping[str, Bulletin]:
         """Bulletins by folded number."""
-        return {fold(b.number): b for b in self.house.bulletins}
+        return {fold(b.number): b for b in reversed(self.bulletins)}
 
     @cached_property
     def numbers(self) -> Mapping[str, str]:
@@ -62,7 +72,7 @@ class Look:
         A file that could not be read still stands for the number that its name gives, so that one
         broken bulletin is not blamed on all that name it.
         """
-        read = {b.file for b in self.house.bulletins}
+        read = {b.file for b in self.bulletins}
         lost = (
             PurePosixPath(f).stem for f in self.house.files if f.endswith(".md") and f not in read
         )
@@ -71,7 +81,13 @@ class Look:
     @cached_property
     def in_force(self) -> Sequence[Bulletin]:
         """Bulletins in force and not superseded."""
-        return in_force(self.house.bulletins)
+        return in_force(self.bulletins)
+
+    @cached_property
+    def sound_in_force(self) -> Sequence[Bulletin]:
+        """Bulletins in force that were read without an error, for what is held between them."""
+        unsound = {b.file for b in self.house.unsound}
+        return [b for b in self.in_force if b.file not in unsound]
 
     @cached_property
     def in_force_numbers(self) -> frozenset[str]:
@@ -81,7 +97,7 @@ class Look:
     @cached_property
     def superseded(self) -> Mapping[str, str]:
         """For each superseded bulletin's folded number the number that supersedes it."""
-        return superseded_by(self.house.bulletins)
+        return superseded_by(self.bulletins)
 
     def body(self, bulletin: Bulletin) -> Body:
         """Return the bulletin's body, parsed once for all rules."""
@@ -109,6 +125,26 @@ class Look:
     def files_in(self, path: str) -> Sequence[str]:
         """Return the files that lie in the folder of *path*."""
         return self._files_by_folder.get(path.rpartition("/")[0], ())
+
+    def lost(self, file: str, name: str) -> bool:
+        """Tell whether *name* stands in a reference file that could not be read whole.
+
+        What was left out there for an error is told once, there, and not of all that name it.
+        """
+        return fold(name) in self._words_of(file)
+
+    def broken(self, file: str) -> bool:
+        """Tell whether a reference file has errors, so that something may be missing from it."""
+        return any(p.file == file and p.level == "error" for p in self.house.problems)
+
+    def _words_of(self, file: str) -> frozenset[str]:
+        if file not in self._lost:
+            text = b""
+            if self.broken(file) and file in self.files:
+                text = (self.house.folder / file).read_bytes()
+            words = _WORD.findall(text.decode("utf-8", "replace"))
+            self._lost[file] = frozenset(map(fold, words))
+        return self._lost[file]
 
     # Families and models
 
@@ -215,10 +251,11 @@ class Look:
     def components(self) -> Mapping[str, str]:
         """Known components: of parts.csv, of the house, and named by two bulletins or more."""
         listed = [row.component for row in self.house.parts if row.component]
-        listed += getattr(self.house, "components", ())
+        listed += self.house.components
+        listed += (c for family in self.house.families.values() for c in family.components)
         shared = (
             name
-            for b in self.house.bulletins
+            for b in self.bulletins
             for name in b.component
             if self.component_uses[fold_name(name)] > 1
         )
@@ -227,7 +264,7 @@ class Look:
     @cached_property
     def codes(self) -> frozenset[str]:
         """Folded fault codes that bulletins name."""
-        return frozenset(fold(code) for b in self.house.bulletins for code in b.codes)
+        return frozenset(fold(code) for b in self.bulletins for code in b.codes)
 
     def means(self, word: str) -> bool:
         """Tell whether *word* is a known number of any kind: bulletin, part, code or model."""

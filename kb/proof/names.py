@@ -60,7 +60,7 @@ def _meant_component(look: Look, bulletin: Bulletin, path: str, name: str) -> st
 def _codes(look: Look) -> Iterator[Found]:
     """Find codes used once that nobody can tell from a code that others use."""
     doubtful = _doubtful(look)
-    for bulletin in look.house.bulletins if doubtful else ():
+    for bulletin in look.bulletins if doubtful else ():
         for index, code in enumerate(bulletin.codes):
             if fold(code) in doubtful:
                 near = doubtful[fold(code)]
@@ -72,7 +72,7 @@ def _doubtful(look: Look) -> Mapping[str, str]:
     uses: Counter[str] = Counter()
     typed: dict[str, str] = {}
     groups: defaultdict[str, set[str]] = defaultdict(set)
-    for bulletin in look.house.bulletins:
+    for bulletin in look.bulletins:
         for code in bulletin.codes:
             typed.setdefault(fold(code), code)
             groups[look_alike(code)].add(fold(code))
@@ -88,12 +88,14 @@ def _doubtful(look: Look) -> Mapping[str, str]:
 
 
 def _code_unknown(look: Look, bulletin: Bulletin) -> Iterator[Found]:
-    """Find codes that are not in the list of codes, where the house keeps one."""
-    listed: tuple[str, ...] = tuple(getattr(look.house, "codes", ()))
-    known = {fold(code) for code in listed}
-    for index, code in enumerate(bulletin.codes if known else ()):
+    """Find codes that stand in no list of codes, where the house or the family keeps one."""
+    families = [look.house.families[name] for name in look.family_names(bulletin)]
+    whole = bool(look.house.codes) or (families and all(family.codes for family in families))
+    lists = (look.house.codes, *(family.codes for family in families))
+    known = {fold(code): code for codes in lists for code in codes}
+    for index, code in enumerate(bulletin.codes if whole else ()):
         if fold(code) not in known:
-            near = look.near(code, "code", listed)
+            near = look.near(code, "code", known)
             yield at(bulletin, f"codes[{index}]", code=code, meant=meant(near))
 
 
@@ -115,12 +117,11 @@ def _said_twice(look: Look, bulletin: Bulletin) -> Iterator[Found]:
 
 def _part_taken(look: Look) -> Iterator[Found]:
     """Find part numbers that are also a fault code or a model: a search could mean either."""
-    codes = {fold(code) for bulletin in look.house.bulletins for code in bulletin.codes}
     seen: set[str] = set()
     for row in look.house.parts:
         folded = fold(row.number)
-        if folded not in seen and (folded in codes or folded in look.models):
-            what = "fault code" if folded in codes else "model"
+        if folded not in seen and (folded in look.codes or folded in look.models):
+            what = "fault code" if folded in look.codes else "model"
             yield on(PARTS, row.line, number=row.number, what=what)
         seen.add(folded)
 
@@ -151,7 +152,7 @@ RULES = (
         name="code-unknown",
         level="error",
         message="there is no fault code '{code}'",
-        remedy="{meant}add the code to the list of codes",
+        remedy="{meant}add it under 'codes' in reference/house.yaml or families.yaml",
         find=each(_code_unknown),
     ),
     Rule(

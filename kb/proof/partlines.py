@@ -8,7 +8,7 @@ from kb.catalogue import Order, order
 from kb.errors import KbError
 from kb.folding import fold, fold_name
 from kb.proof.base import Found, Rule, at, each, listed, meant
-from kb.proof.look import Look
+from kb.proof.look import PARTS, Look
 from kb.proof.rings import rings
 from kb.records import Bulletin
 
@@ -27,14 +27,15 @@ def numbers_in(bulletin: Bulletin) -> Iterator[tuple[str, str]]:
 
 def _unknown(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     for path, number in numbers_in(bulletin):
-        if fold(number) not in look.part_numbers:
+        if fold(number) not in look.part_numbers and not look.lost(PARTS, number):
             near = look.near(number, "part", look.part_numbers)
             yield at(bulletin, path, number=number, meant=meant(near))
 
 
 def _keep_unknown(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     for index, name in enumerate(bulletin.keep):
-        if not kept_numbers(look, name) and fold_name(name) not in look.components:
+        known = kept_numbers(look, name) or fold_name(name) in look.components
+        if not known and not look.lost(PARTS, name):
             names = [*look.part_numbers.values(), *(row.name for row in look.house.parts)]
             near = look.near(name, "kept part", names)
             yield at(bulletin, f"keep[{index}]", name=name, meant=meant(near))

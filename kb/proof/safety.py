@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator
 
 from kb.folding import fold
 from kb.linking import linked
-from kb.proof.base import Found, Rule, at, on
+from kb.proof.base import Finder, Found, Rule, at, each_sound, on
 from kb.proof.look import Look
 from kb.records import Block, Bulletin
 
@@ -26,15 +26,14 @@ _REACH = re.compile(
 _STEPS = ("ordered_list_open", "bullet_list_open", "heading_open")
 
 
-def _safety(find: Callable[[Look, Bulletin], Iterable[Found]]) -> Callable[[Look], Iterator[Found]]:
+def _safety(find: Callable[[Look, Bulletin], Iterable[Found]]) -> Finder:
     """Ask *find* about safety bulletins that are not withdrawn."""
 
-    def finder(look: Look) -> Iterator[Found]:
-        for bulletin in look.house.bulletins:
-            if bulletin.kind == "safety" and bulletin.status != "withdrawn":
-                yield from find(look, bulletin)
+    def asked(look: Look, bulletin: Bulletin) -> Iterable[Found]:
+        safety = bulletin.kind == "safety" and bulletin.status != "withdrawn"
+        return find(look, bulletin) if safety else ()
 
-    return finder
+    return each_sound(asked)
 
 
 def _panels(look: Look, bulletin: Bulletin) -> bool:

@@ -8,7 +8,7 @@ from itertools import product
 from typing import NamedTuple
 
 from kb.proof.base import Found, Rule, each, on
-from kb.proof.look import SERIALS, Look, line_in, placed_blocks
+from kb.proof.look import MODELS, SERIALS, Look, line_in, placed_blocks
 from kb.records import Bulletin, Reading, SerialRange
 from kb.serials import SerialError, prove_example, read_serial, uses_of
 
@@ -28,10 +28,12 @@ class _Asked(NamedTuple):
 def _ends(look: Look, bulletin: Bulletin) -> Iterator[_Asked | tuple[int, SerialError]]:
     """Yield every range of serials of a bulletin as read, or the line and why it cannot be."""
     until = date(look.today.year + _YEARS_AHEAD, 12, 31)
+    whole = not look.broken(SERIALS) and not look.broken(MODELS)
     for placed in placed_blocks(bulletin):
-        families = look.families_of(placed) if placed.block.serials else ()
+        families = look.families_of(placed) if placed.block.serials and whole else ()
+        known = all(use.name in look.house.schemes for f in families for use in f.schemes)
         uses = [use for family in families for use in uses_of(family, look.house.schemes)]
-        for index, serials in enumerate(placed.block.serials if families else ()):
+        for index, serials in enumerate(placed.block.serials if families and known else ()):
             line = line_in(bulletin, placed, "serials", index)
             try:
                 first = read_serial(serials.first, uses, until)

@@ -39,7 +39,7 @@ def mistyped(name: str, known: str) -> bool:
 def _word_mistyped(a: str, b: str) -> bool:
     if _digits(a) != _digits(b) or a.removesuffix("s") == b.removesuffix("s"):
         return False
-    if min(len(a), len(b)) < 4 or (a[0] != b[0] and a[:2] != b[1::-1]):
+    if max(len(a), len(b)) < 4 or (a[0] != b[0] and a[:2] != b[1::-1]):
         return False
     if one_slip(a, b):
         return True

@@ -7,14 +7,14 @@ from collections.abc import Iterator, Mapping
 from kb.folding import fold, fold_name
 from kb.partlist import moves
 from kb.proof.base import Found, Rule, listed, meant, on
-from kb.proof.look import KITS, MODELS, PARTS, WORDS, Look
+from kb.proof.look import KITS, MODELS, PARTS, SERIALS, WORDS, Look
 from kb.proof.rings import rings
 
 
 def _scheme_unknown(look: Look) -> Iterator[Found]:
     for family in look.house.families.values():
         for index, use in enumerate(family.schemes):
-            if use.name not in look.house.schemes:
+            if use.name not in look.house.schemes and not look.lost(SERIALS, use.name):
                 near = look.near(use.name, "scheme", list(look.house.schemes))
                 line = _scheme_line(family.lines, index, family.line)
                 yield on(MODELS, line, name=use.name, meant=meant(near))
@@ -42,7 +42,8 @@ def _scheme_unused(look: Look) -> Iterator[Found]:
 
 def _successor_unknown(look: Look) -> Iterator[Found]:
     for row in look.house.parts:
-        if row.replaced_by and fold(row.replaced_by) not in look.part_numbers:
+        known = fold(row.replaced_by) in look.part_numbers or look.lost(PARTS, row.replaced_by)
+        if row.replaced_by and not known:
             near = look.near(row.replaced_by, "part", look.part_numbers)
             yield on(PARTS, row.line, number=row.replaced_by, meant=meant(near))
 
@@ -135,7 +136,7 @@ def _kit_unknown(look: Look) -> Iterator[Found]:
     told: set[str] = set()
     for row in look.house.kits:
         for number in (row.kit, row.number):
-            if fold(number) not in look.parts and not (number == row.kit and number in told):
+            if not (fold(number) in look.parts or number in told or look.lost(PARTS, number)):
                 told.add(number)
                 near = look.near(number, "part", look.part_numbers)
                 yield on(KITS, row.line, number=number, meant=meant(near))

@@ -22,7 +22,7 @@ _NUMBER = re.compile(r"(?<![\w./@-])[A-Za-z0-9]+(?:[-.][A-Za-z0-9]+)+(?![\w/@-])
 
 def notes(look: Look) -> Iterator[Problem]:
     """Yield what the reading of the bodies noted: panels, pictures, links, quantities."""
-    for bulletin in look.house.bulletins:
+    for bulletin in look.bulletins:
         for note in look.body(bulletin).notes:
             yield Problem(
                 file=bulletin.file,
@@ -74,7 +74,7 @@ def _shapes(numbers: Iterable[str]) -> frozenset[str]:
 
 def _loose_numbers(look: Look) -> Iterator[Found]:
     """Find numbers in the text that are built like bulletin numbers but belong to none."""
-    shapes = _shapes(b.number for b in look.house.bulletins)
+    shapes = _shapes(b.number for b in look.bulletins)
     for bulletin, line, word in _words(look, shapes):
         if fold(word) not in look.numbers and not _is_date(word):
             near = look.near(word, "bulletin", look.numbers)
@@ -83,7 +83,7 @@ def _loose_numbers(look: Look) -> Iterator[Found]:
 
 def _loose_parts(look: Look) -> Iterator[Found]:
     """Find numbers in the text that are built like part numbers but belong to none."""
-    shapes = _shapes(look.part_numbers.values()) - _shapes(b.number for b in look.house.bulletins)
+    shapes = _shapes(look.part_numbers.values()) - _shapes(b.number for b in look.bulletins)
     for bulletin, line, word in _words(look, shapes):
         if fold(word) not in look.part_numbers:
             near = look.near(word, "part", look.part_numbers)
@@ -94,7 +94,7 @@ def _words(look: Look, shapes: frozenset[str]) -> Iterator[tuple[Bulletin, int, 
     """Yield words of bodies that have one of *shapes* and mean nothing else, with their line."""
     if not shapes:
         return
-    for bulletin in look.house.bulletins:
+    for bulletin in look.bulletins:
         for found in _NUMBER.finditer(bulletin.body):
             word = found.group()
             if _shape(word) in shapes and not look.means(word):

@@ -7,14 +7,14 @@ from collections.abc import Iterable, Iterator
 from kb.dates import Days, show_days
 from kb.folding import fold, fold_name
 from kb.proof.base import Found, Rule, each, listed, meant, on
-from kb.proof.look import Look, Placed, line_in, placed_blocks
+from kb.proof.look import MODELS, PARTS, Look, Placed, line_in, placed_blocks
 from kb.records import Bulletin, Family
 
 
 def _families(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     for placed in placed_blocks(bulletin):
         for index, name in enumerate(placed.block.families):
-            if fold_name(name) not in look.families:
+            if fold_name(name) not in look.families and not look.lost(MODELS, name):
                 near = look.near(name, "family", list(look.house.families))
                 line = line_in(bulletin, placed, "family", index)
                 yield on(bulletin.file, line, name=name, meant=meant(near))
@@ -23,9 +23,16 @@ def _families(look: Look, bulletin: Bulletin) -> Iterator[Found]:
 def _models(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     for placed in placed_blocks(bulletin):
         for index, pattern in enumerate(placed.block.models):
-            if not look.matching(pattern):
+            if not look.matching(pattern) and not _lost(look, pattern):
                 line = line_in(bulletin, placed, "models", index)
                 yield on(bulletin.file, line, name=pattern, meant=_model_meant(look, pattern))
+
+
+def _lost(look: Look, pattern: str) -> bool:
+    """Tell whether a pattern may mean a model of families.yaml that could not be read."""
+    if any(sign in pattern for sign in "*?"):
+        return look.broken(MODELS)
+    return look.lost(MODELS, pattern)
 
 
 def _model_meant(look: Look, pattern: str) -> str:
@@ -48,22 +55,6 @@ def _other_family(look: Look, bulletin: Bulletin) -> Iterator[Found]:
                 line = line_in(bulletin, placed, "models", index)
                 says = {"name": pattern, "owner": listed(sorted(owners))}
                 yield on(bulletin.file, line, **says, families=listed(named))
-
-
-def _reversed_revision(look: Look, bulletin: Bulletin) -> Iterator[Found]:
-    for placed in placed_blocks(bulletin):
-        found = placed.block.revision
-        if found and found.low is not None and found.high is not None and found.low > found.high:
-            line = line_in(bulletin, placed, "revision")
-            yield on(bulletin.file, line, low=found.low, high=found.high)
-
-
-def _reversed_built(look: Look, bulletin: Bulletin) -> Iterator[Found]:
-    for placed in placed_blocks(bulletin):
-        built = placed.block.built
-        if built and built.first and built.last and built.first > built.last:
-            line = line_in(bulletin, placed, "built")
-            yield on(bulletin.file, line, first=built.first, last=built.last)
 
 
 def _outside(look: Look, bulletin: Bulletin) -> Iterator[Found]:
@@ -89,12 +80,8 @@ def _partly_outside(look: Look, bulletin: Bulletin) -> Iterator[Found]:
 def _dated(look: Look, bulletin: Bulletin) -> Iterator[tuple[Placed, Days, tuple[Family, ...]]]:
     for placed in placed_blocks(bulletin):
         built, families = placed.block.built, look.families_of(placed)
-        if built and families and not _reversed(built):
+        if built and families:
             yield placed, built, families
-
-
-def _reversed(built: Days) -> bool:
-    return bool(built.first and built.last and built.first > built.last)
 
 
 def _begun(family: Family, built: Days) -> bool:
@@ -140,9 +127,9 @@ def plants_of(look: Look, families: Iterable[Family]) -> dict[str, str]:
 def _parts_models(look: Look) -> Iterator[Found]:
     for row in look.house.parts:
         for pattern in row.models:
-            if not look.matching(pattern):
+            if not look.matching(pattern) and not _lost(look, pattern):
                 says = {"name": pattern, "meant": _model_meant(look, pattern)}
-                yield on("reference/parts.csv", row.line, **says)
+                yield on(PARTS, row.line, **says)
 
 
 def _model_collisions(look: Look) -> Iterator[Found]:
@@ -151,24 +138,12 @@ def _model_collisions(look: Look) -> Iterator[Found]:
         shorter = look.models.get(folded[:-1])
         if shorter and folded[-1:].isdigit():
             yield on(
-                "reference/families.yaml",
+                MODELS,
                 model_line(look.house.families[family], model),
                 model=model,
                 shorter=shorter[0],
                 digit=folded[-1],
             )
-
-
-def _twice(look: Look) -> Iterator[Found]:
-    """Find models that stand in two families, or twice in one."""
-    seen: dict[str, str] = {}
-    for family in look.house.families.values():
-        for index, model in enumerate(family.models):
-            other = seen.setdefault(fold(model), "")
-            if other:
-                line = model_line(family, model, index)
-                yield on("reference/families.yaml", line, model=model, other=other)
-            seen[fold(model)] = family.name
 
 
 def model_line(family: Family, model: str, index: int | None = None) -> int:
@@ -185,8 +160,6 @@ CONDITIONS = (
     _families,
     _models,
     _other_family,
-    _reversed_revision,
-    _reversed_built,
     _outside,
     _plants,
 )
@@ -212,20 +185,6 @@ RULES = (
         message="'{name}' is a model of {owner}, not of {families}",
         remedy="name the family {owner} here, or take the model out",
         find=each(_other_family),
-    ),
-    Rule(
-        name="revision-reversed",
-        level="error",
-        message="the revisions {low}..{high} run backwards",
-        remedy="write the lower revision first: {high}..{low}",
-        find=each(_reversed_revision),
-    ),
-    Rule(
-        name="built-reversed",
-        level="error",
-        message="the built range ends on {last}, before it begins on {first}",
-        remedy="write the earlier date first",
-        find=each(_reversed_built),
     ),
     Rule(
         name="built-outside",
@@ -261,12 +220,5 @@ RULES = (
         message="'{model}' can also be read as {shorter} with revision {digit}",
         remedy="see that {shorter} never has a revision {digit}: the plate would fit both",
         find=_model_collisions,
-    ),
-    Rule(
-        name="model-twice",
-        level="error",
-        message="the model {model} stands already in {other}",
-        remedy="keep it in one family only, and once",
-        find=_twice,
     ),
 )
