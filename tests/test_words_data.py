@@ -230,6 +230,10 @@ def test_a_correction_is_not_itself_a_misspelling() -> None:
     assert chained == []
 
 
+def test_a_misspelling_is_one_word_as_lines_are_read_word_by_word() -> None:
+    assert [word for word in WORDS["spelled"] if " " in word] == []
+
+
 def test_misspellings_are_as_typed_without_capitals_or_marks() -> None:
     assert [word for word in WORDS["spelled"] if not TYPED.fullmatch(word)] == []
 
@@ -375,6 +379,17 @@ def test_no_bridge_starts_at_a_word_that_a_ring_already_holds() -> None:
     assert set(WORDS["near"]) & members == set()
 
 
+def test_no_bridge_starts_at_a_form_of_a_word_that_a_ring_already_holds() -> None:
+    alone = {STEM.stemWord(member) for ring in RINGS for member in ring if " " not in member}
+    assert [word for word in WORDS["near"] if STEM.stemWord(word) in alone] == []
+
+
+def test_a_bridge_starts_at_one_word_and_no_other_has_the_same_form() -> None:
+    counts = Counter(STEM.stemWord(word) for word in WORDS["near"])
+    assert [word for word in WORDS["near"] if " " in word] == []
+    assert [form for form, count in counts.items() if count > 1] == []
+
+
 def test_bridges_are_few_and_light() -> None:
     heavy = {
         word: targets
@@ -401,7 +416,7 @@ def test_a_bridge_ends_at_words_of_the_trade() -> None:
 
 
 @pytest.mark.parametrize(
-    ("word", "target"), [("stinks", "smell"), ("crumbs", "dirt"), ("lettuce", "freeze")]
+    ("word", "target"), [("pong", "smell"), ("crumbs", "dirt"), ("lettuce", "freeze")]
 )
 def test_owners_words_reach_the_trade(word: str, target: str) -> None:
     near = {STEM.stemWord(key): targets for key, targets in WORDS["near"].items()}
@@ -433,6 +448,17 @@ def test_a_word_itself_outweighs_every_way_round() -> None:
 def test_bridges_weigh_less_than_rings() -> None:
     most = max(max(targets.values()) for targets in WORDS["near"].values())
     assert cast(float, WORDS["weights"]["ring"]) > most
+
+
+def test_how_a_bulletin_names_a_part_counts_most_where_it_is_to_be_ordered() -> None:
+    at = WORDS["weights"]["part_at"]
+    assert at["parts"] > max(at["checks"], at["said"], at["keep"])
+    assert at["kind"] >= 1
+
+
+@pytest.mark.parametrize("name", ["nothing_share", "least_share", "fits_well"])
+def test_shares_below_which_nothing_fits_are_shares(name: str) -> None:
+    assert 0 < WORDS["thresholds"][name] < 1
 
 
 def test_spelling_is_stricter_for_short_words() -> None:
