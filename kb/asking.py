@@ -86,7 +86,9 @@ class _Line:
         self.pieces[start:end] = [None] * (end - start)
 
 
-def read_line(text: str, known: Known, wording: Wording, model: str = "", serial: str = "") -> Asked:
+def read_line(
+    text: str, known: Known, wording: Wording, model: str = "", serial: str = ""
+) -> Asked:
     """Return what *text* asks for; *model* and *serial* given apart are not looked for in it."""
     text = text[: wording.thresholds["line"]]
     quotes = tuple(tuple(wording.words(quoted)) for quoted in _QUOTED.findall(text))

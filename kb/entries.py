@@ -27,7 +27,7 @@ class Entry:
     lines: tuple[str, ...]
     text: str
     codes: Mapping[str, str]
-    parts: tuple[str, ...]
+    parts: Mapping[str, float]
 
 
 def fields_of(
@@ -51,9 +51,16 @@ def fields_of(
 
 
 def entry_of(
-    bulletin: Bulletin, fields: Mapping[str, str], wording: Wording, codes: Mapping[str, str]
+    bulletin: Bulletin,
+    fields: Mapping[str, str],
+    wording: Wording,
+    codes: Mapping[str, str],
+    said: Iterable[str],
 ) -> Entry:
-    """Return the search entry of a bulletin from its *fields* and the *codes* it names."""
+    """Return the search entry of a bulletin from its *fields*.
+
+    *codes* are the codes that it names; *said* the folded part numbers named in its text.
+    """
     terms: dict[str, float] = defaultdict(float)
     words: dict[str, str] = {}
     for name, text in fields.items():
@@ -69,7 +76,7 @@ def entry_of(
         lines=tuple(" ".join(_with_rings(wording.stems(line), wording)) for line in lines),
         text=" | ".join(" ".join(wording.words(line)) for line in _lines(fields)),
         codes=dict(codes),
-        parts=tuple(sorted(_part_numbers(bulletin))),
+        parts=_part_numbers(bulletin, said, wording),
     )
 
 
@@ -77,10 +84,22 @@ def _lines(fields: Mapping[str, str]) -> Iterable[str]:
     return (line for text in fields.values() for line in text.split("\n"))
 
 
-def _part_numbers(bulletin: Bulletin) -> set[str]:
-    named = [line.number for line in bulletin.parts] + list(bulletin.keep)
-    named += [number for check in bulletin.checks for number in check.parts]
-    return {fold(number) for number in named}
+def _part_numbers(bulletin: Bulletin, said: Iterable[str], wording: Wording) -> dict[str, float]:
+    """Return the folded part numbers that a bulletin names, with how much each naming counts."""
+    shares = wording.weights["part_at"]
+    places = {
+        "said": list(said),
+        "keep": [fold(number) for number in bulletin.keep],
+        "checks": [fold(number) for check in bulletin.checks for number in check.parts],
+        "parts": [fold(line.number) for line in bulletin.parts],
+    }
+    found: dict[str, float] = {}
+    for place, numbers in places.items():
+        for number in numbers:
+            found[number] = max(found.get(number, 0.0), shares[place])
+    if bulletin.kind == "parts":
+        found = {number: share * shares["kind"] for number, share in found.items()}
+    return found
 
 
 def _with_rings(stems: list[str], wording: Wording) -> list[str]:
@@ -88,9 +107,7 @@ def _with_rings(stems: list[str], wording: Wording) -> list[str]:
     return stems + [f"~{ring}" for ring in sorted(rings)]
 
 
-def _field_terms(
-    name: str, text: str, wording: Wording, words: dict[str, str]
-) -> dict[str, float]:
+def _field_terms(name: str, text: str, wording: Wording, words: dict[str, str]) -> dict[str, float]:
     """Return a field's terms with weight × frequency ÷ length norm; note its words in *words*."""
     counts: Counter[str] = Counter()
     length = 0

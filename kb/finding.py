@@ -16,8 +16,8 @@ from kb.lookup import Card, Lookup
 from kb.matching import Matcher
 from kb.plate import RANK, Line, plate_of
 from kb.ranking import Hit, Ranking
-from kb.records import Answer, Block, Unit
 from kb.reasons import Reasons
+from kb.records import Answer, Block, Unit
 from kb.units import make_unit, split_model
 from kb.wording import Wording
 
@@ -153,11 +153,17 @@ class Finder:
         if asked.codes or asked.parts or asked.model:
             return False
         stems = [self._wording.stem(word) for word in asked.words]
-        thing = self._wording.elsewhere(stems)
-        known = thing and all(
-            self._index.frequency(stem) for stem in self._wording.stems(thing)
-        )
-        return bool(thing) and not known
+        products = self._wording.products(stems)
+        if any(self._index.frequency(f"={product}") for product in products):
+            return False
+        things = [self._wording.stems(self._wording.elsewhere(stems))]
+        things += [self._wording.stems(product) for product in sorted(products)]
+        return any(thing and not all(map(self._is_subject, thing)) for thing in things)
+
+    def _is_subject(self, stem: str) -> bool:
+        """Tell whether a bulletin has the word in title, symptoms or component, not in passing."""
+        most = max(self._index.postings(stem).values(), default=0.0)
+        return most >= self._wording.thresholds["subject"]
 
     def _numbers(self, parts: Sequence[str]) -> Mapping[str, float]:
         factor = self._wording.weights["substitution"]
@@ -249,4 +255,3 @@ def _narrowness(where: Sequence[Block]) -> float:
     if any(b.built or b.serials or b.revision or b.plants for b in where):
         return 1.0
     return 0.5 if any(block.models for block in where) else 0.0
-

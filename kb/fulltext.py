@@ -72,8 +72,10 @@ def build(folder: Path, entries: Iterable[Entry]) -> None:
         writer.add_document(
             terms=sorted(entry.terms.items()),
             words=[(word, 1.0) for word in sorted(entry.words)],
-            codes=[(code, 2.0 if at == "front" else 1.0) for code, at in sorted(entry.codes.items())],
-            parts=[(number, 1.0) for number in entry.parts],
+            codes=[
+                (code, 2.0 if at == "front" else 1.0) for code, at in sorted(entry.codes.items())
+            ],
+            parts=sorted(entry.parts.items()),
             kept=(entry.number, entry.lines, entry.text),
         )
     writer.commit(optimize=True)

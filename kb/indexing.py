@@ -20,7 +20,10 @@ def entries(house: House, wording: Wording, texts: Mapping[str, str]) -> Iterato
     for bulletin in standing:
         body = texts[bulletin.number]
         fields = fields_of(bulletin, body, _product_words(bulletin, house), names)
-        yield entry_of(bulletin, fields, wording, _codes(bulletin, body, known))
+        tokens = _numbers_in(bulletin, body)
+        codes = dict.fromkeys(sorted(tokens & known), "body")
+        codes.update(dict.fromkeys((fold(code) for code in bulletin.codes), "front"))
+        yield entry_of(bulletin, fields, wording, codes, sorted(tokens & names.keys()))
 
 
 def _product_words(bulletin: Bulletin, house: House) -> list[str]:
@@ -30,9 +33,8 @@ def _product_words(bulletin: Bulletin, house: House) -> list[str]:
     return list(dict.fromkeys([*words, *models_of(bulletin.where, house.families)]))
 
 
-def _codes(bulletin: Bulletin, body: str, known: set[str]) -> dict[str, str]:
-    written = [plain(t) for t in (bulletin.title, *bulletin.symptoms, body)]
-    tokens = {fold(token) for text in written for token in raw_tokens(text)}
-    found = dict.fromkeys(sorted(tokens & known), "body")
-    found.update(dict.fromkeys((fold(code) for code in bulletin.codes), "front"))
-    return found
+def _numbers_in(bulletin: Bulletin, body: str) -> set[str]:
+    """Return whatever in a bulletin's text can be a number or a code, folded."""
+    written = [plain(text) for text in (bulletin.title, *bulletin.symptoms, body)]
+    tokens = (token for text in written for token in raw_tokens(text))
+    return {fold(token) for token in tokens if any(c.isdigit() for c in token)}

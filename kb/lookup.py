@@ -222,7 +222,9 @@ class Lookup:
         rows = self._in(
             "SELECT kit, part, quantity FROM kits WHERE kit_folded IN ({}) ORDER BY rowid", folded
         )
-        return [KitRow(kit=kit, number=part, quantity=int(quantity)) for kit, part, quantity in rows]
+        return [
+            KitRow(kit=kit, number=part, quantity=int(quantity)) for kit, part, quantity in rows
+        ]
 
     def _in(self, query: str, values: Iterable[str]) -> Iterator[tuple[str, ...]]:
         wanted = list(values)

@@ -138,7 +138,11 @@ class Matcher:
 
     def _misspelled(self, text: str) -> Iterator[Variant]:
         most = max(
-            (s["at_most"] for s in self._wording.thresholds["distance"] if len(text) >= s["letters"]),
+            (
+                s["at_most"]
+                for s in self._wording.thresholds["distance"]
+                if len(text) >= s["letters"]
+            ),
             default=0,
         )
         if not most or any(c.isdigit() for c in text):
@@ -209,6 +213,4 @@ class Matcher:
         stem = self._wording.stem(text)
         if not text.isalpha() or not self._index.frequency(stem):
             return ()
-        return tuple(
-            Variant(v.term, v.factor, "joined", text) for v in self._sure(text, stem)
-        )
+        return tuple(Variant(v.term, v.factor, "joined", text) for v in self._sure(text, stem))

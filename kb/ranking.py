@@ -67,9 +67,7 @@ class Ranking:
             self._idf[term] = math.log(1 + (self._index.count - n + 0.5) / (n + 0.5))
         return self._idf[term]
 
-    def rank(
-        self, asked: Asked, groups: Sequence[Group], parts: Mapping[str, float]
-    ) -> list[Hit]:
+    def rank(self, asked: Asked, groups: Sequence[Group], parts: Mapping[str, float]) -> list[Hit]:
         """Return every document that holds anything asked, the best first.
 
         *parts* gives the folded part numbers asked for and those that lead to or from them, with
@@ -94,7 +92,7 @@ class Ranking:
         if word.light:
             return 0.0
         if not word.variants:
-            return self.idf("") * self._weights["unknown"]
+            return self.idf("") * float(self._weights["unknown"])
         return max(self.idf(variant.term) for variant in word.variants)
 
     def _add_group(self, hits: dict[int, Hit], group: Group) -> None:
@@ -112,7 +110,7 @@ class Ranking:
             if document in phrase and phrase[document][0] >= alone:
                 score, variant = phrase[document]
                 hit.score += score
-                hit.weighed += worth * variant.factor ** 0.5
+                hit.weighed += worth * variant.factor**0.5
                 hit.found += sum(not word.light for word in group.words)
                 hit.through.append((text, variant))
             else:
@@ -124,7 +122,7 @@ class Ranking:
         hit.through.append((word.text, variant))
         if not word.light:
             hit.found += 1
-            hit.weighed += self._asked_weight(word) * variant.factor ** 0.5
+            hit.weighed += self._asked_weight(word) * variant.factor**0.5
 
     def _best(self, variants: Sequence[Variant]) -> dict[int, tuple[float, Variant]]:
         """Return for each document the variant that counts most, with its score."""
@@ -146,10 +144,10 @@ class Ranking:
                 self._add_number(hits, document, code, bonus, "code")
         named: dict[int, float] = {}
         for number, factor in parts.items():
-            for document in self._index.postings(number, "parts"):
-                named[document] = max(named.get(document, 0.0), factor)
+            for document, share in self._index.postings(number, "parts").items():
+                named[document] = max(named.get(document, 0.0), factor * share)
         for document, factor in named.items():
-            through = "part" if factor == 1 else "substitution"
+            through = "part" if factor > self._weights["substitution"] else "substitution"
             bonus = self._weights["part"] * factor
             self._add_number(hits, document, " ".join(asked.parts), bonus, through)
 

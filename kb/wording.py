@@ -71,7 +71,7 @@ class Wording:
         self._stop = frozenset(data["stop"])
         self._not = frozenset(w.replace("'", "") for w in data["not_words"] if " " not in w)
         self._not_phrase = _any_of(w for w in data["not_words"] if " " in w)
-        self._spelled = {**data["spelled"], **house.spelled}
+        self._spelled = {**data["forms"], **data["spelled"], **house.spelled}
         self._house_rings = house.same
 
     @cached_property
@@ -108,7 +108,7 @@ class Wording:
         word = self._spelled.get(bare, self._spelled.get(word, word))
         if word.endswith("'s"):
             word = word[:-2]
-        return self._stemmer.stemWord(word.replace("'", ""))
+        return str(self._stemmer.stemWord(word.replace("'", "")))
 
     @cached_property
     def unit_words(self) -> frozenset[str]:

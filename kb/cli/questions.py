@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -31,7 +32,7 @@ def open_desk(house: str | None, today: date | None) -> Desk:
     return Desk(path, day, lambda text: click.echo(text, err=True))
 
 
-def put(answer: dict[str, Any]) -> None:
+def put(answer: Mapping[str, Any]) -> None:
     """Print one JSON object."""
     click.echo(json.dumps(answer, ensure_ascii=False, indent=2))
 
