@@ -7,6 +7,7 @@ from fractions import Fraction
 from functools import cache
 from typing import Any
 
+from kb.rounding import steady
 from kb.unitnames import UNITS
 
 
@@ -17,7 +18,7 @@ def convert(value: Fraction, source: str, target: str) -> Fraction:
     10.9728
     """
     factor, zero = _line(source, target)
-    return value * factor + zero
+    return steady(value * factor + zero)
 
 
 @cache

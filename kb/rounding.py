@@ -1,7 +1,8 @@
 """How many digits a converted value keeps.
 
 The rule of NIST SP 811 (2008) B.7.2: keep the fewest digits whose greatest rounding error, in
-proportion, is not above that of the value as written. Halves go to the even digit, a maximum is
+proportion, is not above that of the value as written. On top of the rule, a result is never more
+than a twentieth off, as 1 bar would be as 10 psi. Halves go to the even digit, a maximum is
 rounded down and a minimum up, so that neither limit is passed (ASME A112.18.1-2018/
 CSA B125.1-18, Annex A.2).
 """
@@ -16,6 +17,7 @@ from typing import Literal
 Way = Literal["near", "down", "up"]
 
 _MOST_DIGITS = 12
+_FARTHEST = Fraction(1, 20)
 _STEADY_DIGITS = 18
 _EXACT_DIGITS = 4  # a fraction such as 3/8 in has no digits of its own: 9.525 mm, but 7.94 mm
 _FRACTION_DIGITS = 3
@@ -42,13 +44,13 @@ def place_for(value: Fraction, error: Fraction | None) -> int:
     """
     if not value:
         return 0
-    value = _steady(value)
     if error is None:
         return _place_of_fraction(value)
     for digits in range(1, _MOST_DIGITS):
         place = _place(value, digits)
         rounded = abs(round_to(value, place))
-        if rounded and Fraction(10) ** place / 2 <= error * rounded:
+        near = abs(rounded - abs(value)) <= _FARTHEST * abs(value)
+        if near and Fraction(10) ** place / 2 <= error * rounded:
             return place
     return _place(value, _MOST_DIGITS)
 
@@ -56,7 +58,7 @@ def place_for(value: Fraction, error: Fraction | None) -> int:
 def round_to(value: Fraction, place: int, way: Way = "near") -> Fraction:
     """Return *value* rounded to the power of ten *place*."""
     step = Fraction(10) ** place
-    turns = _steady(value) / step
+    turns = value / step
     if way == "near":
         return round(turns) * step
     return (math.floor(turns) if way == "down" else math.ceil(turns)) * step
@@ -69,6 +71,12 @@ def written(value: Fraction, place: int) -> str:
     if len(whole) > 4:
         whole = f"{int(whole):,}".replace(",", "\u202f")
     return ("−" if value < 0 else "") + whole + point + decimals
+
+
+def steady(value: Fraction) -> Fraction:
+    """Return *value* to 18 digits: without the last traces of a factor that has no end (5/9)."""
+    step = Fraction(10) ** (_first_place(value) - _STEADY_DIGITS) if value else Fraction(1)
+    return round(value / step) * step
 
 
 def _place_of_fraction(value: Fraction) -> int:
@@ -86,9 +94,3 @@ def _place(value: Fraction, digits: int) -> int:
 def _first_place(value: Fraction) -> int:
     first = math.floor(math.log10(abs(value)))
     return first + 1 if Fraction(10) ** (first + 1) <= abs(value) else first
-
-
-def _steady(value: Fraction) -> Fraction:
-    """Return *value* without the last traces of a factor that has no end (5/9)."""
-    step = Fraction(10) ** (_first_place(value) - _STEADY_DIGITS) if value else Fraction(1)
-    return round(value / step) * step
