@@ -20,7 +20,7 @@ from kb.records import (
     PartLine,
 )
 from kb.whereabouts import WHERE_KEYS, where_of
-from kb.yamltext import line_paths
+from kb.yamltext import LinePaths
 
 _KEYS = known_keys(
     "number",
@@ -57,9 +57,7 @@ _LISTS = (
     "consumables",
     "keep",
 )
-_CHECK_KEYS = known_keys(
-    "cause", "test", "likelihood", "minutes", "fix", "parts", "last", "before"
-)
+_CHECK_KEYS = known_keys("cause", "test", "likelihood", "minutes", "fix", "parts", "last", "before")
 _PART_KEYS = known_keys("number", "quantity", "in-hand", "all", "note")
 _COVERAGE_KEYS = known_keys("component", "years", "from")
 _AGE_KEYS = known_keys("years", "advice")
@@ -117,7 +115,7 @@ def _bulletin(front: Front, faults: Faults, families: Mapping[str, str]) -> Bull
         body=front.body,
         file=faults.file,
         body_line=front.body_line,
-        lines=line_paths(front.keys),
+        lines=LinePaths(front.keys),
         **rest,
     )
 
@@ -205,9 +203,8 @@ def _coverage(fields: Fields) -> Coverage | None:
     if keys is None:
         return None
     inner = Fields(keys, fields.faults, _COVERAGE_KEYS, "coverage")
-    examples = {"component": "drain pump", "years": "5", "from": "purchase"}
-    if not all([inner.need(key, example) for key, example in examples.items()]):
-        return None
+    for key, example in (("component", "drain pump"), ("years", "5"), ("from", "purchase")):
+        inner.need(key, example)
     component = inner.text("component")
     years = inner.read("years", number)
     start = inner.one_of("from", _STARTS)
@@ -219,9 +216,8 @@ def _age(fields: Fields) -> Age | None:
     if keys is None:
         return None
     inner = Fields(keys, fields.faults, _AGE_KEYS, "age")
-    examples = {"years": "5", "advice": "replace the inlet hose"}
-    if not all([inner.need(key, example) for key, example in examples.items()]):
-        return None
+    for key, example in (("years", "5"), ("advice", "replace the inlet hose")):
+        inner.need(key, example)
     years, advice = inner.read("years", number), inner.text("advice")
     return Age(years, advice) if years and advice else None
 

@@ -14,9 +14,7 @@ class Faults:
         self.file = file
         self.problems: list[Problem] = []
 
-    def add(
-        self, line: int, rule: str, message: str, remedy: str, level: Level = "error"
-    ) -> None:
+    def add(self, line: int, rule: str, message: str, remedy: str, level: Level = "error") -> None:
         """Note one problem at a line of the file, counted from 1; a wrecked file is cut short."""
         if len(self.problems) >= _MOST:
             return

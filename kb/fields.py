@@ -16,6 +16,7 @@ from kb.yamltext import Broken, Keys, Node, Pair, Rows, Text
 from kb.yamlwords import glued
 
 _T = TypeVar("_T")
+_Word = TypeVar("_Word", bound=str)
 # The keys that a mapping may have; a dict, so that they are both ordered and quick to compare.
 Known = dict[str, None]
 
@@ -50,8 +51,15 @@ class Fields:
             if name.startswith("x-"):
                 continue
             near = _meant(name, known)
-            if near and near not in pairs:
+            if ":" in name:
+                pairs.setdefault(name.split(":", 1)[0], Pair(line, Broken(line)))
+            elif near and near not in pairs:
                 pairs[near] = self.pairs[name]
+            if isinstance(value, Text) and not value.text and " " in name and ":" not in name:
+                message = f"{quoted(name)} is cut off at a comma"
+                remedy = "put the whole text, comma and all, in quotes"
+                self.wrong(line, "syntax", message, remedy)
+                continue
             self.faults.add(line, "unknown-key", *_unknown_words(name, near, known, self.place))
         self.pairs = pairs
 
@@ -216,23 +224,25 @@ class Fields:
             self.wrong(self.at(key), rule, f"“{key}”: {trouble}", trouble.remedy)
             return None
 
-    def one_of(self, key: str, known: Sequence[_T]) -> _T | None:
+    def one_of(self, key: str, known: Sequence[_Word]) -> _Word | None:
         """Return the one of *known* that is meant by the text of *key*."""
         text = self.text(key) if key in self.pairs else ""
         return self.choose(key, text, known, self.at(key)) if text else None
 
-    def choose(self, key: str, text: str, known: Sequence[_T], line: int) -> _T | None:
+    def choose(self, key: str, text: str, known: Sequence[_Word], line: int) -> _Word | None:
         """Return the one of *known* that *text* means, case and hyphens apart."""
-        by_fold = {fold(str(word)): word for word in known}
+        if text in known:
+            return known[known.index(text)]
+        by_fold = {fold(word): word for word in known}
         word = by_fold.get(fold(text))
         if word is None:
-            near = nearest(text, map(str, known))
+            near = nearest(text, known)
             start = f"did you mean {near}? " if near else ""
             self.wrong(
                 line,
                 "unknown-word",
                 f"“{key}” does not know {quoted(text)}",
-                f"{start}It takes one of {', '.join(map(str, known))}",
+                f"{start}It takes one of {', '.join(known)}",
             )
         return word
 
@@ -301,9 +311,7 @@ def count_range(text: str) -> Count:
     """Return a range of whole numbers: ``2``, ``2..``, ``..3``, ``2..4``."""
     found = _RANGE.fullmatch(text)
     if found is None or (found[2] and not found[1] and not found[3]):
-        raise Unfit(
-            f"{quoted(text)} is no range of whole numbers", "write 2, 2.., ..3 or 2..4"
-        )
+        raise Unfit(f"{quoted(text)} is no range of whole numbers", "write 2, 2.., ..3 or 2..4")
     if found[4]:
         return Count(int(found[4]), int(found[4]))
     low, high = (int(end) if end else None for end in (found[1], found[3]))

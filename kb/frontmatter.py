@@ -1,4 +1,4 @@
-"""A file's text taken apart: the keys between the two fences of ``---``, and the body after them."""
+"""A file's text taken apart: keys between two fences of ``---``, and the body after them."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from kb.yamltext import Keys
 FENCE = "---"
 
 _FENCE_LIKE = re.compile(r"\s*[-\u2010-\u2015_*=+~]{1,}\s*")
+_WORD_KEY = re.compile(r"""["']?[\w.-]+["']?[ \t]*:""")
 _PROSE = re.compile(r"[^\W\d_]|[*!>`:]|#{2,6} |\d+\. ")
 
 
@@ -34,7 +35,7 @@ def split(text: str, faults: Faults) -> Front | None:
     if not has_front(text):
         _no_front(text, faults)
         return None
-    opening, _, rest = text.partition("\n")
+    rest = text.partition("\n")[2]
     if rest.startswith(FENCE):
         end, close = 0, _line_end(rest, 0)
         if rest[:close].rstrip() != FENCE:
@@ -44,13 +45,19 @@ def split(text: str, faults: Faults) -> Front | None:
     if end < 0:
         return _unclosed(rest, faults)
     head = rest[:end]
+    before = len(faults.problems)
     keys = sound_keys(head, faults, 2)
+    # A rule of hyphens further down in a body closes nothing: the keys have run into the text.
+    if (keys is None or _wordy(keys)) and _prose(head.split("\n")):
+        del faults.problems[before:]
+        return _unclosed(rest, faults)
     if keys is None:
-        cut = _prose(head.split("\n"))
-        if cut:
-            return _unclosed(rest, faults)
         keys = salvage(head, faults, 2)
     return Front(keys, rest[close + 1 :], head.count("\n") + 3)
+
+
+def _wordy(keys: Keys) -> bool:
+    return any(" " in name for name in keys.pairs)
 
 
 def _closing(rest: str) -> tuple[int, int]:
@@ -116,6 +123,6 @@ def _unclosed(rest: str, faults: Faults) -> Front:
 def _prose(lines: Sequence[str]) -> int:
     """Return the first line behind an empty one that reads like text of a body, or 0."""
     for at in range(1, len(lines)):
-        if not lines[at - 1].strip() and _PROSE.match(lines[at]) and not is_key(lines[at]):
+        if not lines[at - 1].strip() and _PROSE.match(lines[at]) and not _WORD_KEY.match(lines[at]):
             return at
     return 0

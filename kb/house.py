@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import stat
 from collections.abc import Callable, Iterator, Mapping
@@ -45,27 +46,37 @@ def nearest_house(start: Path) -> Path:
 
 def read_house(folder: Path) -> House:
     """Read everything below *folder*; whatever is wrong is in the house's problems, by place."""
+    collecting = gc.isenabled()
+    gc.disable()  # nothing read is garbage yet, so looking for garbage costs and finds none
+    try:
+        return _read(folder)
+    finally:
+        if collecting:
+            gc.enable()
+
+
+def _read(folder: Path) -> House:
     reading = _Reading(folder)
     reading.list_files()
-    table = reading.table("house.yaml", read_house_table, {}, needed=True)
-    families = reading.table("families.yaml", read_families, {}, needed=True)
-    schemes = reading.table("serials.yaml", read_schemes, {}, needed=True)
-    parts = reading.table("parts.csv", read_parts, ())
-    kits = reading.table("kits.csv", read_kits, ())
-    words = reading.table("words.yaml", read_words, HouseWords())
+    table = reading.table("house.yaml", read_house_table, needed=True)
+    families = reading.table("families.yaml", read_families, needed=True) or {}
+    schemes = reading.table("serials.yaml", read_schemes, needed=True)
+    words = reading.table("words.yaml", read_words)
+    parts = reading.table("parts.csv", read_parts)
+    kits = reading.table("kits.csv", read_kits)
     reading.read_bulletins({fold_name(name): name for name in families})
     return House(
         folder=folder,
         families=families,
-        schemes=schemes,
-        parts=parts,
-        kits=kits,
-        words=words,
+        schemes=schemes or {},
+        parts=parts or (),
+        kits=kits or (),
+        words=words or HouseWords(),
         bulletins=tuple(reading.sound),
         unsound=tuple(reading.unsound),
         files=tuple(reading.files),
         problems=tuple(sorted(reading.problems)),
-        **table,
+        **(table or {}),
     )
 
 
@@ -108,7 +119,7 @@ class _Reading:
         """Tell whether a link leads to a file of the house; report one that leads elsewhere."""
         target = os.path.realpath(entry.path)
         if target.startswith(inside + os.sep):
-            return os.path.isfile(target)
+            return Path(target).is_file()
         self._say(
             name,
             "link",
@@ -129,25 +140,24 @@ class _Reading:
 
     def _bytes(self, name: str) -> bytes | None:
         try:
-            with open(os.path.join(self.folder, name), "rb") as file:
-                return file.read()
+            return (self.folder / name).read_bytes()
         except OSError as trouble:
             self._unreadable(name, trouble)
             return None
 
     def table(
-        self, name: str, reader: Callable[[str, Faults], _T], empty: _T, needed: bool = False
-    ) -> _T:
-        """Return a reference table, or *empty* where there is none."""
+        self, name: str, reader: Callable[[str, Faults], _T], needed: bool = False
+    ) -> _T | None:
+        """Return what *reader* makes of a reference table, or None where it cannot be read."""
         path = f"{REFERENCE}/{name}"
         if path not in self.files:
             if needed:
                 remedy = f"add {name}, or begin a house with `kb start DIR` and copy it from there"
                 self._say(path, "missing-file", f"the house has no {path}", remedy)
-            return empty
+            return None
         data = self._bytes(path)
         if data is None:
-            return empty
+            return None
         faults = Faults(path)
         found = reader(decode(data, faults), faults)
         self.problems += faults.problems
@@ -157,7 +167,7 @@ class _Reading:
         """Read every bulletin; the second of two with one number is unsound."""
         numbers: dict[str, Bulletin] = {}
         for name in self.files:
-            if not name[-3:].lower() == ".md" or name.startswith(f"{REFERENCE}/"):
+            if name[-3:].lower() != ".md" or name.startswith(f"{REFERENCE}/"):
                 continue
             faults = Faults(name)
             bulletin, sound = self._bulletin(name, faults, families)

@@ -15,6 +15,7 @@ LONGEST_LINE = 100_000
 
 # Control characters that no text file holds; tab, line feed and form feed are text.
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0e-\x1f\x7f-\x84\x86-\x9f\ufffe\uffff]")
+_CONTROL_BYTES = bytes(c for c in range(32) if c not in b"\t\n\r\f") + b"\x7f"
 
 
 def decode(data: bytes, faults: Faults) -> str:
@@ -28,16 +29,22 @@ def decode(data: bytes, faults: Faults) -> str:
         )
         return ""
     text = _ends(_utf8(data, faults))
-    if _CONTROL.search(text):
+    if _may_hold_controls(data) and _CONTROL.search(text):
         text = _without_controls(text, faults)
     if len(text) > LONGEST_LINE:
         text = _without_long_lines(text, faults)
     return text
 
 
+def _may_hold_controls(data: bytes) -> bool:
+    """Tell, much quicker than a search in the text can, whether that search is worth it."""
+    plain = len(data.translate(None, _CONTROL_BYTES)) == len(data)
+    return not plain or b"\xc2" in data or b"\xef\xbf" in data
+
+
 def _utf8(data: bytes, faults: Faults) -> str:
     try:
-        return data.decode("utf-8-sig")
+        return data.decode().removeprefix("\ufeff")
     except UnicodeDecodeError as trouble:
         if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
             faults.add(

@@ -12,7 +12,7 @@ from kb.fields import Fields, days, known_keys
 from kb.folding import fold, fold_name
 from kb.records import Family, HouseWords, SchemeUse
 from kb.yamlrepair import read_keys
-from kb.yamltext import Broken, Keys, Rows, Text, line_paths
+from kb.yamltext import Broken, Keys, Rows, Text, LinePaths
 
 _HOUSE_KEYS = known_keys("name", "language", "units", "site", "contact", "components", "codes")
 _FAMILY_KEYS = known_keys("product", "models", "produced", "scheme", "components", "codes")
@@ -100,7 +100,7 @@ def _family(name: str, line: int, fields: Fields) -> Family:
         produced=fields.read("produced", days) or Days(),
         schemes=tuple(_uses(fields)),
         line=line,
-        lines=line_paths(Keys(fields.pairs, line)),
+        lines=LinePaths(Keys(fields.pairs, line)),
         components=fields.texts("components"),
         codes=fields.texts("codes"),
     )

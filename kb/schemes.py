@@ -10,15 +10,13 @@ from typing import Literal
 from kb.dates import Days
 from kb.faults import Faults
 from kb.fields import Fields, Unfit, days, known_keys
-from kb.reference import entries
 from kb.folding import fold
 from kb.records import Example, Scheme
+from kb.reference import entries
 from kb.yamlrepair import read_keys
 from kb.yamltext import Text
 
-_SCHEME_KEYS = known_keys(
-    "layout", "plant", "year", "month", "week", "used", "examples"
-)
+_SCHEME_KEYS = known_keys("layout", "plant", "year", "month", "week", "used", "examples")
 _YEAR_KEYS = known_keys("letters", "first", "digits")
 _MONTH_KEYS = known_keys("letters")
 _EXAMPLE_KEYS = known_keys("serial", "plant", "built", "sequence")

@@ -160,9 +160,7 @@ def _rows(
             _wrong_count(line, len(cells), len(header), faults)
         elif _safe(line, header, cells, faults):
             by_column = dict.fromkeys(columns, "")
-            by_column.update(
-                (name, cell.strip()) for name, cell in zip(header, cells, strict=True)
-            )
+            by_column.update((name, cell.strip()) for name, cell in zip(header, cells, strict=True))
             yield Row(by_column, line)
 
 
@@ -195,7 +193,7 @@ def _unreadable(line: int, trouble: csv.Error, faults: Faults) -> None:
         message = "a quotation mark is opened and not closed"
     else:
         message = "this row cannot be read"
-    remedy = "put the whole cell in quotes, and write \"\" for a quotation mark inside it"
+    remedy = 'put the whole cell in quotes, and write "" for a quotation mark inside it'
     faults.add(line, "syntax", message, remedy)
 
 

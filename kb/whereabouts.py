@@ -88,7 +88,7 @@ def _conditions(fields: Fields, families: Mapping[str, str], away: tuple[Block, 
         models=_models(fields) if "models" in pairs else (),
         revision=fields.read("revision", count_range) if "revision" in pairs else None,
         built=fields.read("built", days) if "built" in pairs else None,
-        plants=tuple([plant.upper() for plant in fields.texts("plant")]) if "plant" in pairs else (),
+        plants=tuple([plant.upper() for plant in fields.texts("plant")]),
         serials=_serials(fields) if "serials" in pairs else (),
         but_not=away,
     )
@@ -128,4 +128,3 @@ def serial_range(text: str) -> SerialRange:
             "write whole serials, both ends included: KP1400031..KP1400090",
         )
     return SerialRange(*ends)
-

@@ -10,6 +10,7 @@ from kb.yamltext import Broken, Keys, Pair, Refusal, compose, too_many
 from kb.yamlwords import Reason, explain, glued, no_blank, no_colon
 
 _KEY = re.compile(r"""(\w[\w.-]*(?:[ ]\w[\w.-]*){0,3}|"[^"]*"|'[^']*')\s*:(?:[ \t]|$)""")
+_WORD = re.compile(r"[\w-]+")
 _INNER_KEY = re.compile(r"\s+(?:-\s+)?([A-Za-z][\w-]*)\s*:(?:\s|$)")
 
 # What may begin a line at the left margin and yet go on with the key above.
@@ -44,11 +45,22 @@ def sound_keys(text: str, faults: Faults, first_line: int) -> Keys | None:
 def salvage(text: str, faults: Faults, first_line: int) -> Keys:
     """Return the keys that can be read out of broken text, each read by itself."""
     lines = text.split("\n")
+    before = len(faults.problems)
     pairs: dict[str, Pair] = {}
     for start, end in _pieces(lines):
         for name, pair in _piece(lines[start:end], faults, first_line + start).items():
             _keep(name, pair, pairs, faults)
+    if len(faults.problems) == before:
+        _whole(text, lines, faults, first_line)
     return Keys(pairs, first_line)
+
+
+def _whole(text: str, lines: Sequence[str], faults: Faults, first: int) -> None:
+    """Say why the whole is refused where each key by itself is not."""
+    try:
+        compose(text, Faults(faults.file), first)
+    except Refusal as refusal:
+        _report(explain(refusal, lines), faults, first)
 
 
 def is_key(line: str) -> bool:
@@ -107,15 +119,17 @@ def _margin(lines: list[str], at: int, faults: Faults, first: int) -> dict[str, 
     return {name: Pair(at + first, Broken(at + first, True)) for name in _names(lines)}
 
 
-def _refused(
-    refusal: Refusal, lines: list[str], faults: Faults, first: int
-) -> dict[str, Pair]:
+def _refused(refusal: Refusal, lines: list[str], faults: Faults, first: int) -> dict[str, Pair]:
     stray = _stray(lines)
-    for at in stray:
-        _report(no_colon(at, lines[at]), faults, first)
-        lines[at] = ""
     if stray:
-        return _piece(lines, faults, first)
+        named = {}
+        for at in stray:
+            _report(no_colon(at, lines[at]), faults, first)
+            word = _WORD.match(lines[at])
+            if word:
+                named[word[0]] = Pair(at + first, Broken(at + first, True))
+            lines[at] = ""
+        return named | _piece(lines, faults, first)
     _report(explain(refusal, lines), faults, first)
     found = _KEY.match(lines[0])
     pairs = {name: Pair(first, Broken(first, True)) for name in _names(lines)}

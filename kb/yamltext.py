@@ -16,7 +16,7 @@ import yaml
 from kb.faults import Faults, quoted
 
 try:
-    from yaml.cyaml import CParser as _Parser
+    from yaml._yaml import CParser as _Parser
 except ImportError:  # a platform without libyaml: the same, slower
 
     class _Parser(  # type: ignore[no-redef]
@@ -97,7 +97,7 @@ _NOT_YAML = re.compile(
 )
 
 
-class _TextParser(_Parser):  # type: ignore[misc]
+class _TextParser(_Parser):
     """The parser with every scalar left as text, so without the cost of finding its type."""
 
     def descend_resolver(self, *_: object) -> None:
@@ -117,8 +117,9 @@ def compose(text: str, faults: Faults, first_line: int) -> Node | None:
     Duplicate keys and keys that are no words are reported to *faults*; lines count from
     *first_line*.
     """
-    text = _NOT_YAML.sub(" ", text)
-    if _SPECIAL.search(text):
+    if not text.isascii() or "\f" in text:
+        text = _NOT_YAML.sub(" ", text)
+    if ("&" in text or "*" in text or "!" in text) and _SPECIAL.search(text):
         _refuse_special(text)
     root = _parse(text)
     return None if root is None else _node(root, faults, first_line, 0)
@@ -157,10 +158,11 @@ def _refusal(trouble: yaml.MarkedYAMLError) -> Refusal:
 
 def _refuse_special(text: str) -> None:
     try:
-        for event in yaml.parse(text, Loader=_TextParser):
+        parser = _TextParser(text)
+        while event := parser.get_event():
             sign = _sign(event)
             if sign:
-                mark = event.start_mark
+                mark: Any = event.start_mark
                 raise Refusal(f"special {sign}", mark.line, mark.column, mark.line)
     except yaml.YAMLError:
         return  # the parser proper will stop at the same place and say why
@@ -176,19 +178,29 @@ def _sign(event: Any) -> str:
 
 def _node(node: Any, faults: Faults, first: int, depth: int) -> Node:
     line = node.start_mark.line + first
-    value = node.value
     if node.id == "scalar":
-        return Text(value, line)
+        return Text(node.value, line)
     if depth > _DEEPEST:
         raise Refusal("exceeded maximum nesting depth", line - first, 0, line - first)
     if node.id == "sequence":
-        return Rows([_node(item, faults, first, depth + 1) for item in value], line)
+        # Scalars are by far the most of all nodes: they are spared the call.
+        return Rows(
+            [
+                Text(item.value, item.start_mark.line + first)
+                if item.id == "scalar"
+                else _node(item, faults, first, depth + 1)
+                for item in node.value
+            ],
+            line,
+        )
     pairs: dict[str, Pair] = {}
-    for key, inner in value:
+    for key, inner in node.value:
         at = key.start_mark.line + first
         name = key.value
         if key.id != "scalar" or name in pairs:
             _odd_key(key, pairs, faults, at)
+        elif inner.id == "scalar":
+            pairs[name] = Pair(at, Text(inner.value, at))
         else:
             pairs[name] = Pair(at, _node(inner, faults, first, depth + 1))
     return Keys(pairs, line)
@@ -212,9 +224,31 @@ def _odd_key(key: Any, pairs: Mapping[str, Pair], faults: Faults, line: int) -> 
     )
 
 
-def line_paths(keys: Keys) -> dict[str, int]:
-    """Return the line of every key and list item by its path, such as ``checks[0].cause``."""
-    return dict(_paths(keys, ""))
+class LinePaths(Mapping[str, int]):
+    """The line of every key and list item by its path, such as ``checks[0].cause``.
+
+    Worked out when first asked for: only what is wrong needs its line.
+    """
+
+    __slots__ = ("_keys", "_lines")
+
+    def __init__(self, keys: Keys) -> None:
+        self._keys = keys
+        self._lines: dict[str, int] | None = None
+
+    def _all(self) -> dict[str, int]:
+        if self._lines is None:
+            self._lines = dict(_paths(self._keys, ""))
+        return self._lines
+
+    def __getitem__(self, path: str) -> int:
+        return self._all()[path]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._all())
+
+    def __len__(self) -> int:
+        return len(self._all())
 
 
 def _paths(node: Node, path: str) -> Iterator[tuple[str, int]]:

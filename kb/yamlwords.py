@@ -74,7 +74,7 @@ def _special(refusal: Refusal, lines: Sequence[str], last: int) -> Reason:
     return Reason(
         last,
         f"a value cannot begin with {sign} unless it stands in quotes",
-        f"put it in quotes, as in \"{sign}45A\"; anchors, aliases and tags are not used here",
+        f'put it in quotes, as in "{sign}45A"; anchors, aliases and tags are not used here',
     )
 
 
@@ -120,7 +120,7 @@ def _colon(refusal: Refusal, lines: Sequence[str], last: int) -> Reason:
         return Reason(
             last,
             "a colon inside a text needs quotes around the text",
-            f"{_IN_QUOTES}: \"… : …\"",
+            f'{_IN_QUOTES}: "… : …"',
         )
     above = next((at for at in range(last - 1, -1, -1) if lines[at].strip()), None)
     if above is not None:
@@ -199,9 +199,8 @@ def _dash(refusal: Refusal, lines: Sequence[str], last: int) -> Reason:
             "a list item begins on the line of its key",
             "put each “- item” on a line of its own, or write [item, item]",
         )
-    above = next((at for at in range(last - 1, -1, -1) if lines[at].strip()), last)
     return Reason(
-        last if above == last else last,
+        last,
         "a list item stands where none can stand: the key above has its value already",
         "put all values into the list, one “- item” a line",
     )
@@ -210,7 +209,7 @@ def _dash(refusal: Refusal, lines: Sequence[str], last: int) -> Reason:
 def _backslash(refusal: Refusal, lines: Sequence[str], last: int) -> Reason:
     return Reason(
         last,
-        "a backslash inside \"…\" has a meaning of its own",
+        'a backslash inside "…" has a meaning of its own',
         "write the text in '…', where a backslash is a backslash",
     )
 
@@ -221,15 +220,14 @@ def _sign(refusal: Refusal, lines: Sequence[str], last: int) -> Reason | None:
         return _tab(last)
     if not sign:
         return None
-    return Reason(
-        last, f"a value cannot begin with {sign} unless it stands in quotes", _IN_QUOTES
-    )
+    return Reason(last, f"a value cannot begin with {sign} unless it stands in quotes", _IN_QUOTES)
 
 
 def _document(refusal: Refusal, lines: Sequence[str], last: int) -> Reason | None:
-    if any(line.startswith(("---", "...")) for line in lines[: last + 1]):
+    marks = [at for at in range(last + 1) if lines[at].startswith(("---", "..."))]
+    if marks:
         return Reason(
-            last, "a second block of keys begins here", "keep one block of keys in a file"
+            marks[-1], "a second block of keys begins here", "keep one block of keys in a file"
         )
     return Reason(
         last,
