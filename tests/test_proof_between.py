@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from proof_house import broken, bulletin, house, said
+
+from tests.proof_house import broken, bulletin, house, said
 
 
 def given_under(key: str, *items: str) -> dict[str, Any]:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from proof_cases import Case, changed, load, proofed, told
 
 from kb.errors import Problem
+from tests.proof_cases import Case, changed, load, proofed, told
 
 CASES = load().cases
 

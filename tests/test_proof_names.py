@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from proof_house import broken, bulletin, house, part, said
 
 from kb.records import Bulletin, Coverage
+from tests.proof_house import broken, bulletin, house, part, said
 
 
 def given(key: str, *items: str) -> dict[str, Any]:

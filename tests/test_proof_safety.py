@@ -10,10 +10,10 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from proof_house import broken, bulletin, house, part, said
 
 from kb.dates import parse_days
 from kb.records import Block, Bulletin, Check, Count, PartLine, SerialRange
+from tests.proof_house import broken, bulletin, house, part, said
 
 SOUND: dict[str, Any] = {
     "kind": "safety",

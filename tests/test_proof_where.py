@@ -7,10 +7,10 @@ from datetime import date
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from proof_house import broken, bulletin, family, house, part, said
 
 from kb.dates import Days, parse_days
 from kb.records import Block, SerialRange
+from tests.proof_house import broken, bulletin, family, house, part, said
 
 
 @pytest.mark.parametrize(

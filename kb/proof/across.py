@@ -81,7 +81,7 @@ class _Kept(NamedTuple):
     name: str
 
 
-_Sign = tuple[str, str, str]
+_Sign = tuple[str, str, str, str]  # symptom or code, its words, family, folded part number
 
 
 def _keep_against_fit(look: Look) -> Iterator[Found]:
@@ -122,14 +122,18 @@ def _keepers(
     for sign in _signs(look, fitter):
         for form in _same_part(look, number):
             for keeper in kept.get((*sign, form), [])[-_COMPARED:]:
-                if keeper.bulletin is not fitter and look.overlap(keeper.bulletin, fitter):
+                other = keeper.bulletin
+                # Where both name symptoms, a code alone does not make them the same one.
+                alike = sign[0] == "symptom" or not (fitter.symptoms and other.symptoms)
+                if other is not fitter and alike and look.overlap(other, fitter):
                     yield keeper
 
 
-def _signs(look: Look, bulletin: Bulletin) -> set[tuple[str, str]]:
-    """Return what a bulletin can be found by: symptom or code, with each family it is for."""
-    seen = {fold_name(symptom) for symptom in bulletin.symptoms} | set(map(fold, bulletin.codes))
-    return {(sign, family) for sign in seen for family in look.family_names(bulletin)}
+def _signs(look: Look, bulletin: Bulletin) -> set[tuple[str, str, str]]:
+    """Return what a bulletin can be found by, symptom or code, with each family it is for."""
+    seen = {("symptom", fold_name(symptom)) for symptom in bulletin.symptoms}
+    seen |= {("code", fold(code)) for code in bulletin.codes}
+    return {(*sign, family) for sign in seen for family in look.family_names(bulletin)}
 
 
 def _same_part(look: Look, number: str) -> Iterable[str]:

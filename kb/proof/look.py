@@ -278,7 +278,7 @@ class Look:
         key = (kind, word)
         if key not in self._near:
             names = list(known.values()) if isinstance(known, Mapping) else list(known)
-            self._near[key] = nearest(word, _like(word, names), 0.7)
+            self._near[key] = nearest(word, _like(word, names))
         return self._near[key]
 
 
