@@ -7,11 +7,8 @@ everything here can be deleted at any time.
 
 from __future__ import annotations
 
-import hashlib
 import json
 import os
-import shutil
-import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -37,18 +34,25 @@ class Edition:
         return self.folder / "index"
 
     @property
+    def words(self) -> Path:
+        """The prepared table of words."""
+        return self.folder / "words.json"
+
+    @property
     def seen(self) -> Path:
         """What the house looked like when the edition was made."""
         return self.folder / "seen.json"
 
 
 def home(house: Path) -> Path:
-    """Return the folder for derived data: in the house, or among the user's caches if it is locked."""
+    """Return the folder for derived data: in the house, or in the user's caches if it is locked."""
     inside = house / ".kb"
     if os.access(inside if inside.exists() else house, os.W_OK):
         return inside
+    import hashlib  # loaded where it is needed alone: a question is answered without it
+
     mark = hashlib.sha256(str(house.resolve()).encode()).hexdigest()[:16]
-    caches = os.environ.get("XDG_CACHE_HOME") or os.path.join(Path.home(), ".cache")
+    caches = os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache"
     return Path(caches) / "fettlebook" / mark
 
 
@@ -89,6 +93,8 @@ def is_fresh(edition: Edition, looks: str) -> bool:
 
 def begin(house: Path) -> Edition:
     """Return a new, empty edition to be filled."""
+    import tempfile
+
     folder = home(house)
     folder.mkdir(parents=True, exist_ok=True)
     ignore = folder / ".gitignore"
@@ -99,11 +105,13 @@ def begin(house: Path) -> Edition:
 
 def finish(house: Path, edition: Edition, looks: str) -> None:
     """Point readers to a filled edition and clear the older ones away."""
+    import shutil
+
     edition.seen.write_text(looks, encoding="utf-8")
     folder = edition.folder.parent
     pointer = edition.folder / "pointer"
     pointer.write_text(edition.folder.name, encoding="utf-8")
-    os.replace(pointer, folder / "current")
+    pointer.replace(folder / "current")
     for old in folder.glob("edition-*"):
         if old != edition.folder and _done_with(old, edition):
             shutil.rmtree(old, ignore_errors=True)

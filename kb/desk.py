@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Mapping
 from datetime import date
 from functools import cached_property
@@ -31,9 +32,9 @@ class Desk:
         """The search; loaded only when asked, for what a plate needs is less."""
         from kb.finding import Finder
         from kb.fulltext import FullText
-        from kb.wording import Wording, load_words
+        from kb.wording import Wording
 
-        wording = Wording(load_words(), self.lookup.words)
+        wording = Wording(json.loads(self._edition.words.read_text(encoding="utf-8")))
         return Finder(self.lookup, FullText(self._edition.index), wording, self.today)
 
 
@@ -57,13 +58,15 @@ def renew(folder: Path, house: House, looks: str) -> derived.Edition:
     What could not be read is left out here; `kb proof` tells of it.
     """
     from kb import fulltext, indexing, store
-    from kb.wording import Wording, load_words
+    from kb.wording import Wording
+    from kb.wordtable import load_words, prepare
 
     edition = derived.begin(folder)
     texts, summaries = _bodies(house)
     store.write(edition.store, house, summaries)
-    wording = Wording(load_words(), house.words)
-    fulltext.build(edition.index, indexing.entries(house, wording, texts))
+    table = prepare(load_words(), house.words)
+    edition.words.write_text(json.dumps(table, ensure_ascii=False), encoding="utf-8")
+    fulltext.build(edition.index, indexing.entries(house, Wording(table), texts))
     derived.finish(folder, edition, looks)
     return edition
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable
-from difflib import get_close_matches
 
 _LOOSE = re.compile(r"[\s\-.\u2010-\u2015\u2212]+")
 
@@ -25,6 +24,8 @@ def fold_name(text: str) -> str:
 
 def nearest(word: str, known: Iterable[str], cutoff: float = 0.6) -> str | None:
     """Return the known name most like *word*, or None where none is near enough."""
+    from difflib import get_close_matches  # loaded for a mistyped name alone
+
     by_folded = {fold_name(name): name for name in known}
     found = get_close_matches(fold_name(word), list(by_folded), n=1, cutoff=cutoff)
     return by_folded[found[0]] if found else None

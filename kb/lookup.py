@@ -16,7 +16,7 @@ from urllib.parse import quote
 
 from kb.errors import KbError
 from kb.folding import fold
-from kb.records import Age, Block, Family, HouseWords, KitRow, PartRow, Scheme, SchemeUse
+from kb.records import Age, Block, Family, KitRow, PartRow, Scheme, SchemeUse
 from kb.wire import block_of, days_of, scheme_of
 
 
@@ -83,12 +83,6 @@ class Lookup:
     def house(self) -> Mapping[str, str]:
         """The house's name, language, units, site and contact."""
         return {name: value for name, value in self._rows("SELECT name, value FROM house")}
-
-    @cached_property
-    def words(self) -> HouseWords:
-        """The house's own rings and spellings."""
-        same = tuple(tuple(ring) for ring in json.loads(self.house["same"]))
-        return HouseWords(same, json.loads(self.house["spelled"]))
 
     @cached_property
     def schemes(self) -> Mapping[str, Scheme]:

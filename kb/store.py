@@ -13,8 +13,8 @@ from sqlite_utils import Database
 from kb.checks import OrderError, best_order
 from kb.folding import fold
 from kb.records import Bulletin, Check, House
-from kb.scope import models_of
 from kb.schema import TABLES, VIEWS, Table
+from kb.scope import models_of
 from kb.standing import superseded_by
 from kb.stretches import stretches
 from kb.wire import block_to_json, day_text, scheme_to_json
@@ -103,8 +103,6 @@ _LISTS: tuple[tuple[str, str, Callable[[Bulletin], tuple[str, ...]]], ...] = (
 def _house_rows(house: House) -> Iterator[Row]:
     for name in ("name", "language", "units", "site", "contact"):
         yield {"name": name, "value": getattr(house, name)}
-    yield {"name": "same", "value": json.dumps(house.words.same)}
-    yield {"name": "spelled", "value": json.dumps(dict(house.words.spelled), sort_keys=True)}
 
 
 def _family_rows(house: House) -> Iterator[Row]:
@@ -186,9 +184,7 @@ def _applicability_rows(house: House) -> Iterator[Row]:
                 }
 
 
-def _list_rows(
-    house: House, item: str, of: Callable[[Bulletin], tuple[str, ...]]
-) -> Iterator[Row]:
+def _list_rows(house: House, item: str, of: Callable[[Bulletin], tuple[str, ...]]) -> Iterator[Row]:
     for bulletin in house.bulletins:
         for position, value in enumerate(of(bulletin)):
             yield {"bulletin": bulletin.number, "position": position, item: value}

@@ -1,25 +1,20 @@
 """Words as the search compares them: tokens, word forms, rings of like words, spellings.
 
-Everything here is decided by one data file (``kb/data/words.json``) and the house's words.yaml; the
-phone reads the same data. Word forms are Snowball's English (snowballstemmer, the edition named in
+Everything here is decided by one data file (``kb/data/words.json``) and the house's words.yaml, made
+ready beforehand by ``kb.wordtable``; the phone reads the same table. Word forms are Snowball's English (snowballstemmer, the edition named in
 pyproject.toml).
 """
 
 from __future__ import annotations
 
-import json
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from importlib.resources import files
 from typing import Any
 
-from snowballstemmer.english_stemmer import EnglishStemmer
-
 from kb.folding import fold
-from kb.records import HouseWords
 
 NOT = "not"
 _FRACTION = re.compile(r"(\d)([\u00bc-\u00be\u2150-\u215e])")
@@ -58,39 +53,53 @@ def raw_tokens(text: str) -> Iterator[str]:
 class Wording:
     """The words of the trade and of one house, ready to compare.
 
-    *data* is the content of words.json, *house* what words.yaml adds to it.
+    *table* is what ``kb.wordtable`` prepared from words.json and the house's words.yaml: everything
+    that can be known before a question is asked.
     """
 
-    def __init__(self, data: Mapping[str, Any], house: HouseWords | None = None) -> None:
-        house = house or HouseWords()
-        self.data = data
-        self.weights: Mapping[str, Any] = data["weights"]
-        self.thresholds: Mapping[str, Any] = data["thresholds"]
-        self._stemmer = EnglishStemmer()
-        self._stems: dict[str, str] = {}
-        self._stop = frozenset(data["stop"])
-        self._not = frozenset(w.replace("'", "") for w in data["not_words"] if " " not in w)
-        self._not_phrase = _any_of(w for w in data["not_words"] if " " in w)
-        self._spelled = {**data["forms"], **data["spelled"], **house.spelled}
-        self._house_rings = house.same
+    def __init__(self, table: Mapping[str, Any]) -> None:
+        self.data = table
+        self.weights: Mapping[str, Any] = table["weights"]
+        self.thresholds: Mapping[str, Any] = table["thresholds"]
+        self.near: Mapping[str, Sequence[tuple[str, float]]] = table["near"]
+        self._stems: dict[str, str] = dict(table["stems"])
+        self._stop = frozenset(table["stop"])
+        self._not = frozenset(table["not_words"])
+        self._spelled: Mapping[str, str] = table["spelled"]
+        self._by_first: Mapping[str, Sequence[tuple[Sequence[str], Sequence[int]]]]
+        self._by_first = table["phrases"]
+
+    @cached_property
+    def _not_phrase(self) -> re.Pattern[str]:
+        longest_first = sorted(self.data["not_phrases"], key=lambda phrase: (-len(phrase), phrase))
+        return re.compile(rf"\b(?:{'|'.join(map(re.escape, longest_first)) or '(?!)'})\b")
+
+    @cached_property
+    def _stemmer(self) -> Any:
+        # Loaded when a word comes up that the table does not know: it costs more than the answer.
+        from snowballstemmer.english_stemmer import EnglishStemmer
+
+        return EnglishStemmer()
 
     @cached_property
     def common(self) -> frozenset[str]:
         """Everyday English words, as stems: a typed word among them is hardly a slip."""
-        return frozenset(self.stem(word) for word in self.data["common"].split())
-
-    @cached_property
-    def near(self) -> Mapping[str, Sequence[tuple[str, float]]]:
-        """Everyday stems with the trade stems near them and how near (0..1)."""
-        return {
-            self.stem(word): [(self.stem(other), weight) for other, weight in others.items()]
-            for word, others in self.data.get("near", {}).items()
-        }
+        return frozenset(self.data["common"].split())
 
     @cached_property
     def generic(self) -> frozenset[str]:
         """Stems of words that stand for any appliance."""
-        return frozenset(self.stem(word) for word in self.data["generic"])
+        return frozenset(self.data["generic"])
+
+    @cached_property
+    def ring_words(self) -> frozenset[str]:
+        """Every word of the rings as written, lower case."""
+        return frozenset(self.data["ring_words"].split())
+
+    @cached_property
+    def unit_words(self) -> frozenset[str]:
+        """Words that only announce a model, a serial or a digit."""
+        return frozenset(word for words in self.data["unit_words"].values() for word in words)
 
     def stem(self, word: str) -> str:
         """Return the word form that stands for *word*; words with digits stay as they are."""
@@ -110,49 +119,17 @@ class Wording:
             word = word[:-2]
         return str(self._stemmer.stemWord(word.replace("'", "")))
 
-    @cached_property
-    def unit_words(self) -> frozenset[str]:
-        """Words that only announce a model, a serial or a digit."""
-        return frozenset(word for words in self.data["unit_words"].values() for word in words)
-
     def words(self, text: str) -> list[str]:
         """Return the words of *text* as written (lower case) that count in a search."""
         kept: list[str] = []
         for word in raw_tokens(self._not_phrase.sub(NOT, plain(text))):
-            right = self._spelled.get(word, "") if " " in self._spelled.get(word, "") else ""
-            kept.extend(right.split() if right else [word])
+            right = self._spelled.get(word, "")
+            kept.extend(right.split() if " " in right else [word])
         return [word for word in kept if word.replace("'", "") not in self._stop]
 
     def stems(self, text: str) -> list[str]:
         """Return the word forms of *text* that count in a search, in order."""
         return [self.stem(word) for word in self.words(text)]
-
-    @cached_property
-    def rings(self) -> tuple[frozenset[tuple[str, ...]], ...]:
-        """Every ring as a set of phrases, each a tuple of stems; the house's rings come last."""
-        both: Iterable[Sequence[str]] = [*self.data["rings"], *self._house_rings]
-        return tuple(
-            frozenset(filter(None, (tuple(self.stems(phrase)) for phrase in ring))) for ring in both
-        )
-
-    @cached_property
-    def ring_words(self) -> frozenset[str]:
-        """Every word of the rings as written, lower case."""
-        both: Iterable[Sequence[str]] = [*self.data["rings"], *self._house_rings]
-        texts = (phrase for ring in both for phrase in ring)
-        return frozenset(w for text in texts for w in self.words(text) if w.isalpha())
-
-    @cached_property
-    def _by_first(self) -> Mapping[str, Sequence[tuple[tuple[str, ...], tuple[int, ...]]]]:
-        """Phrases by their first stem, the longest first, each with its rings."""
-        owners: dict[tuple[str, ...], list[int]] = {}
-        for number, ring in enumerate(self.rings):
-            for phrase in sorted(ring):
-                owners.setdefault(phrase, []).append(number)
-        table: dict[str, list[tuple[tuple[str, ...], tuple[int, ...]]]] = {}
-        for phrase in sorted(owners, key=lambda p: (-len(p), p)):
-            table.setdefault(phrase[0], []).append((phrase, tuple(owners[phrase])))
-        return table
 
     def phrases(self, stems: Sequence[str]) -> list[Phrase]:
         """Return every ring phrase that stands in *stems*, one word or more, overlaps included."""
@@ -160,53 +137,21 @@ class Wording:
         for start, stem in enumerate(stems):
             for phrase, rings in self._by_first.get(stem, ()):
                 end = start + len(phrase)
-                if tuple(stems[start:end]) == phrase:
-                    found.append(Phrase(start, end, rings))
+                if list(stems[start:end]) == list(phrase):
+                    found.append(Phrase(start, end, tuple(rings)))
         return found
-
-    @cached_property
-    def _products(self) -> Sequence[tuple[tuple[str, ...], str]]:
-        return [
-            (tuple(self.stems(name)), product)
-            for product, names in self.data["products"].items()
-            for name in (product, *names)
-        ]
 
     def products(self, stems: Sequence[str]) -> set[str]:
         """Return the product sorts named in *stems* (``washer``, ``dryer``…)."""
-        text = " " + " ".join(stems) + " "
-        hits = [(name, sort) for name, sort in self._products if f" {' '.join(name)} " in text]
-        longest = [
-            (name, sort)
+        text = f" {' '.join(stems)} "
+        hits = [(f" {name} ", sort) for name, sort in self.data["products"] if f" {name} " in text]
+        return {
+            sort
             for name, sort in hits
-            if not any(len(other) > len(name) and _inside(name, other) for other, _ in hits)
-        ]
-        return {sort for _, sort in longest}
+            if not any(len(other) > len(name) and name in other for other, _ in hits)
+        }
 
     def elsewhere(self, stems: Sequence[str]) -> str:
         """Return the thing named in *stems* that no house of this trade makes, or nothing."""
-        text = " " + " ".join(stems) + " "
-        for name, phrase in self._elsewhere:
-            if f" {phrase} " in text:
-                return name
-        return ""
-
-    @cached_property
-    def _elsewhere(self) -> Sequence[tuple[str, str]]:
-        return [(name, " ".join(self.stems(name))) for name in self.data["elsewhere"]]
-
-
-def _any_of(phrases: Iterable[str]) -> re.Pattern[str]:
-    longest_first = sorted(phrases, key=lambda phrase: (-len(phrase), phrase))
-    return re.compile(rf"\b(?:{'|'.join(map(re.escape, longest_first)) or '(?!)'})\b")
-
-
-def _inside(short: tuple[str, ...], long: tuple[str, ...]) -> bool:
-    return f" {' '.join(short)} " in f" {' '.join(long)} "
-
-
-def load_words() -> Mapping[str, Any]:
-    """Return the built-in words, rings, weights and thresholds (``kb/data/words.json``)."""
-    text = (files("kb") / "data" / "words.json").read_text(encoding="utf-8")
-    data: Mapping[str, Any] = json.loads(text)
-    return data
+        text = f" {' '.join(stems)} "
+        return next((n for n, phrase in self.data["elsewhere"] if f" {phrase} " in text), "")

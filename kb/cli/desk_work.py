@@ -8,6 +8,7 @@ import webbrowser
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -88,8 +89,20 @@ def proof(as_json: bool, house: str | None, today: date | None) -> None:
     if as_json:
         put(problems_json(problems))
     else:
-        click.echo(report(problems, click.style))
+        click.echo(report(problems, _toned))
     click.get_current_context().exit(1 if _errors(problems) else 0)
+
+
+_TONES: dict[str, dict[str, Any]] = {
+    "error": {"fg": "red"},
+    "warning": {"fg": "yellow"},
+    "remedy": {"dim": True},
+    "sound": {"fg": "green"},
+}
+
+
+def _toned(text: str, tone: str) -> str:
+    return click.style(text, **_TONES[tone])
 
 
 def _errors(problems: list[Problem]) -> int:
@@ -118,7 +131,7 @@ def publish(out: str | None, as_json: bool, house: str | None, today: date | Non
     content = read(folder)
     problems = run(content, day)
     if _errors(problems):
-        click.echo(report(problems, click.style), err=True)
+        click.echo(report(problems, _toned), err=True)
         raise KbError("nothing was published: the house has errors", "mend them; see `kb proof`")
     target = Path(out) if out else folder.resolve().parent / "site" / "public"
     done = write_site(content, day, target, _progress())
