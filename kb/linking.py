@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Sequence
+from itertools import pairwise
 
 Link = Callable[[str], "str | None"]
 
@@ -53,7 +54,7 @@ def _longest(
 def _one_number(text: str, runs: Sequence[tuple[int, int]]) -> bool:
     """Tell whether the runs may be one number: joined by hyphens, dots, or blanks if capital."""
     whole = text[runs[0][0] : runs[-1][1]]
-    gaps = [text[a[1] : b[0]] for a, b in zip(runs, runs[1:], strict=False)]
+    gaps = [text[a[1] : b[0]] for a, b in pairwise(runs)]
     if all(_JOINT.fullmatch(gap) for gap in gaps):
         return True
     blanks = all(_JOINT.fullmatch(gap) or gap in (" ", "\u00a0") for gap in gaps)

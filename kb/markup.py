@@ -35,8 +35,14 @@ from kb.plaintext import words
 _FENCE = re.compile(r"(:{3,})\s*(.*?)\s*:*\s*$")
 _CODE_FENCE = re.compile(r"\s*(`{3,}|~{3,})")
 _QUANTITY = re.compile(r"\{\s*([^{}\n]{1,80}?)\s*\}")
-_LIKE_A_QUANTITY = re.compile(r"(?:[<>≤≥~±+\-−]|max\b|min\b)?\s*[.,]?\d")
 _TOP_HEADING = 3
+
+# The safety-alert symbol: a triangle with an exclamation mark cut out, in the colour of the words.
+ALERT = (
+    '<svg class="alert" viewBox="0 0 24 21" width="24" height="21" aria-hidden="true" '
+    'focusable="false"><path fill="currentColor" fill-rule="evenodd" d="M12 0 24 21H0zM10.7 7l.5 '
+    '7.5h1.6l.5-7.5zM12 15.9a1.4 1.4 0 1 0 0 2.8 1.4 1.4 0 0 0 0-2.8z"/></svg>'
+)
 
 
 class Picture(NamedTuple):
@@ -103,6 +109,12 @@ def html(body: Body, link: Link, units: str = "metric", place: Place | None = No
     """
     env = {"link": link, "units": units, "place": place}
     return str(_parser().renderer.render(body.tokens, _parser().options, env))
+
+
+def _is_quantity(content: str) -> bool:
+    from kb.quantities import looks_like_quantity
+
+    return looks_like_quantity(content)
 
 
 @lru_cache(maxsize=4096)
@@ -185,7 +197,7 @@ def _quantity(state: StateInline, silent: bool) -> bool:
     if state.src[state.pos] != "{":
         return False
     found = _QUANTITY.match(state.src, state.pos)
-    if not found or not _LIKE_A_QUANTITY.match(found.group(1)):
+    if not found or not _is_quantity(found.group(1)):
         return False
     if not silent:
         state.push("quantity", "", 0).content = found.group(1)
@@ -305,7 +317,7 @@ class _Html(RendererHTML):
         if token.hidden or placed is None:
             return f'<span class="no-picture">[{alt}]</span>'
         size = f' width="{placed.width}" height="{placed.height}"' if placed.width else ""
-        return f'<img src="{escapeHtml(placed.href)}" alt="{alt}"{size} loading="lazy">'
+        return f'<img src="{escapeHtml(placed.href)}" alt="{alt}"{size}>'
 
     def link_open(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
         token = tokens[idx]
@@ -322,7 +334,7 @@ class _Html(RendererHTML):
     def panel_open(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
         token = tokens[idx]
         known = token.info in SIGNAL_WORDS
-        alert = '<span class="alert" aria-hidden="true"></span>' if _alerts(token.info) else ""
+        alert = ALERT if token.info in ("danger", "warning", "caution") else ""
         kind = token.info if known else "plain"
         title = f'<p class="panel-title">{escapeHtml(token.content)}</p>' if token.content else ""
         return (
@@ -338,10 +350,6 @@ class _Html(RendererHTML):
 
     def table_close(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
         return "</table>\n</div>\n"
-
-
-def _alerts(word: str) -> bool:
-    return word in ("danger", "warning", "caution")
 
 
 def _target(token: Token, env: Mapping[str, Any]) -> str | None:

@@ -7,10 +7,13 @@ Photographs (PNG, JPEG) are only asked for their size.
 
 from __future__ import annotations
 
+import json
 import re
 import struct
 from collections.abc import Mapping
 from xml.parsers import expat
+
+from kb import resources
 
 SUFFIXES = (".svg", ".png", ".jpg", ".jpeg", ".webp", ".gif")
 
@@ -18,26 +21,9 @@ _SVG = "http://www.w3.org/2000/svg"
 _XLINK = "http://www.w3.org/1999/xlink"
 _XML = "http://www.w3.org/XML/1998/namespace"
 
-_ELEMENTS = frozenset(
-    "svg g defs symbol use title desc path rect circle ellipse line polyline polygon text tspan "
-    "textPath marker pattern linearGradient radialGradient stop clipPath mask switch style".split()
-)
-_ATTRIBUTES = frozenset(
-    "id class style lang role tabindex version baseProfile xmlns width height viewBox "
-    "preserveAspectRatio x y x1 y1 x2 y2 cx cy r rx ry fx fy fr d points pathLength dx dy rotate "
-    "textLength lengthAdjust transform transform-origin href target offset gradientUnits "
-    "gradientTransform spreadMethod patternUnits patternContentUnits patternTransform clipPathUnits "
-    "maskUnits maskContentUnits mask-type markerWidth markerHeight markerUnits refX refY orient "
-    "startOffset method spacing side systemLanguage requiredExtensions type media "
-    "alignment-baseline baseline-shift clip clip-path clip-rule color color-interpolation "
-    "color-rendering cursor direction display dominant-baseline fill fill-opacity fill-rule filter "
-    "font font-family font-size font-size-adjust font-stretch font-style font-variant font-weight "
-    "image-rendering isolation letter-spacing marker marker-end marker-mid marker-start mask "
-    "mix-blend-mode opacity overflow paint-order pointer-events shape-rendering stop-color "
-    "stop-opacity stroke stroke-dasharray stroke-dashoffset stroke-linecap stroke-linejoin "
-    "stroke-miterlimit stroke-opacity stroke-width text-anchor text-decoration text-rendering "
-    "unicode-bidi vector-effect visibility white-space word-spacing writing-mode".split()
-) - {"target", "cursor", "filter"}
+_DRAWING = json.loads(resources.data("drawing.json").read_text("utf-8"))
+_ELEMENTS = frozenset(_DRAWING["elements"])
+_ATTRIBUTES = frozenset(_DRAWING["attributes"])
 _REFERENCE = re.compile(r"url\s*\(\s*[\"']?\s*(?!#)|@import|expression\s*\(|javascript:|\\", re.I)
 _LENGTH = re.compile(r"\s*([0-9.]+)\s*(?:px)?\s*$")
 
@@ -77,7 +63,7 @@ class _Checker:
 
     def attribute(self, name: str, value: str) -> None:
         space, _, plain = name.rpartition(" ")
-        if space == _XML or plain.startswith(("aria-", "data-")) and not space:
+        if space == _XML or (plain.startswith(("aria-", "data-")) and not space):
             return
         if plain == "href" and space in ("", _XLINK):
             if not value.strip().startswith("#"):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from typing import Any
 
 
@@ -42,7 +43,7 @@ def lines(tokens: Sequence[Any]) -> Iterator[str]:
 
 def first_paragraph(tokens: Sequence[Any]) -> str:
     """Return the first paragraph that stands alone: in no list, panel, quotation or table."""
-    for before, token in zip(tokens, tokens[1:], strict=False):
+    for before, token in pairwise(tokens):
         if token.type != "inline" or token.level != 1 or before.type != "paragraph_open":
             continue
         said = [child for child in token.children or [] if child.type != "image"]

@@ -1,4 +1,4 @@
-"""Where the templates and the browser's half lie: beside the package, or inside it once installed."""
+"""Where templates and the browser's half lie: beside the package, or inside it once installed."""
 
 from __future__ import annotations
 
