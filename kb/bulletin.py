@@ -50,7 +50,6 @@ _KEYS = known_keys(
 _LISTS = (
     "supersedes",
     "related",
-    "component",
     "symptoms",
     "codes",
     "tools",
@@ -124,7 +123,7 @@ def _rest(fields: Fields) -> dict[str, Any]:
     """Return what else is given, by the name of the record's field."""
     pairs = fields.pairs
     found: dict[str, Any] = {key: fields.texts(key) for key in _LISTS if key in pairs}
-    found.setdefault("component", ())
+    found["component"] = fields.needed_texts("component")
     for key, reader in _READERS.items():
         if key in pairs:
             value = reader(fields)

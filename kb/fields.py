@@ -20,10 +20,10 @@ _Word = TypeVar("_Word", bound=str)
 # The keys that a mapping may have; a dict, so that they are both ordered and quick to compare.
 Known = dict[str, None]
 
-_NUMBER = re.compile(r"(?:\d{1,9}(?:\.\d{1,9})?|\.\d{1,9})")
-_WHOLE = re.compile(r"\d{1,7}")
-_RANGE = re.compile(r"(\d{1,7})?\s*(\.\.)\s*(\d{1,7})?|(\d{1,7})")
-_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
+_NUMBER = re.compile(r"(?:\d{1,9}(?:\.\d{1,9})?|\.\d{1,9})", re.ASCII)
+_WHOLE = re.compile(r"\d{1,7}", re.ASCII)
+_RANGE = re.compile(r"(\d{1,7})?\s*(\.\.)\s*(\d{1,7})?|(\d{1,7})", re.ASCII)
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _YES = {"yes": True, "true": True, "on": True, "no": False, "false": False, "off": False}
 
 
@@ -131,6 +131,14 @@ class Fields:
             else "write plain text; where it holds a colon or brackets, put it in quotes"
         )
         self.wrong(line, "wrong-shape", f"“{key}” takes one value, not {what}", remedy)
+
+    def needed_texts(self, key: str) -> tuple[str, ...]:
+        """Return the items of a list that must not be empty."""
+        found = self.texts(key)
+        pair = self.pairs.get(key)
+        if pair and isinstance(pair.value, Rows) and not pair.value.items:
+            self.wrong(pair.line, "empty", f"the list “{key}” is empty", "name one at least")
+        return found
 
     def texts(self, key: str) -> tuple[str, ...]:
         """Return the items of a list of texts; one value alone is a list of one."""

@@ -12,7 +12,7 @@ from kb.fields import Fields, days, known_keys
 from kb.folding import fold, fold_name
 from kb.records import Family, HouseWords, SchemeUse
 from kb.yamlrepair import read_keys
-from kb.yamltext import Broken, Keys, Rows, Text, LinePaths
+from kb.yamltext import Broken, Keys, LinePaths, Rows, Text
 
 _HOUSE_KEYS = known_keys("name", "language", "units", "site", "contact", "components", "codes")
 _FAMILY_KEYS = known_keys("product", "models", "produced", "scheme", "components", "codes")
@@ -67,7 +67,7 @@ def read_families(text: str, faults: Faults) -> dict[str, Family]:
             )
         fields = Fields(keys, faults, _FAMILY_KEYS, name)
         found[name] = _family(name, line, fields)
-        _models_once(fields, name, models)
+        _models_once(fields, found[name], models)
     return found
 
 
@@ -96,7 +96,7 @@ def _family(name: str, line: int, fields: Fields) -> Family:
     return Family(
         name=name,
         product=fields.text("product"),
-        models=fields.texts("models"),
+        models=fields.needed_texts("models"),
         produced=fields.read("produced", days) or Days(),
         schemes=tuple(_uses(fields)),
         line=line,
@@ -106,8 +106,8 @@ def _family(name: str, line: int, fields: Fields) -> Family:
     )
 
 
-def _models_once(fields: Fields, family: str, seen: dict[str, tuple[str, int]]) -> None:
-    for index, model in enumerate(fields.texts("models") if _is_list(fields, "models") else ()):
+def _models_once(fields: Fields, family: Family, seen: dict[str, tuple[str, int]]) -> None:
+    for index, model in enumerate(family.models):
         line = fields.item_line("models", index)
         if _PATTERN_SIGNS.search(model) or not fold(model):
             fields.wrong(
@@ -116,25 +116,21 @@ def _models_once(fields: Fields, family: str, seen: dict[str, tuple[str, int]]) 
                 f"“{model}” is no model number",
                 "write each model in full as on the rating plate, without the revision",
             )
-        there = seen.setdefault(fold(model), (family, line))
-        if there != (family, line):
+        if there := seen.get(fold(model)):
             fields.wrong(
                 line,
                 "model-twice",
                 f"the model {model} is listed twice: first in {there[0]}, line {there[1]}",
                 "list a model once, in the one family it belongs to",
             )
-
-
-def _is_list(fields: Fields, key: str) -> bool:
-    return key in fields.pairs and isinstance(fields.pairs[key].value, Rows)
+        seen.setdefault(fold(model), (family.name, line))
 
 
 def _uses(fields: Fields) -> Iterator[SchemeUse]:
     pair = fields.pairs.get("scheme")
-    items = pair.value.items if pair and isinstance(pair.value, Rows) else []
-    if pair and isinstance(pair.value, Text | Keys):
-        items = [pair.value]
+    items = [] if pair is None else [pair.value]
+    if pair and isinstance(pair.value, Rows):
+        items = pair.value.items or [Text("", pair.line)]
     for item in items:
         if isinstance(item, Text) and item.text.strip():
             yield SchemeUse(item.text.strip())
@@ -142,9 +138,9 @@ def _uses(fields: Fields) -> Iterator[SchemeUse]:
             yield from _use(Fields(item, fields.faults, _USE_KEYS, "scheme"))
         elif not isinstance(item, Broken):
             fields.wrong(
-                item.line if pair is None or item.line > pair.line else pair.line,
-                "empty",
-                "a scheme has no name",
+                item.line or fields.line,
+                "empty" if isinstance(item, Text) else "wrong-shape",
+                "a scheme of this family has no name",
                 "name a scheme of serials.yaml, or several as [first, second]",
             )
 

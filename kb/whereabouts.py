@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from kb.fields import Fields, Unfit, count_range, days, known_keys
 from kb.folding import fold_name
 from kb.records import Block, SerialRange
-from kb.yamltext import Broken
+from kb.yamltext import Broken, Rows
 
 CONDITIONS = ("family", "models", "revision", "built", "plant", "serials")
 WHERE_KEYS = (*CONDITIONS, "except")
@@ -57,7 +57,7 @@ def _reported(fields: Fields, key: str) -> bool:
 
 def _block(fields: Fields, families: Mapping[str, str], line: int) -> Block | None:
     before = fields.faults.errors
-    if not any(key in fields.pairs for key in _NAMES_ONE):
+    if not any(_given(fields, key) for key in _NAMES_ONE):
         only = "; a date or a plant alone does not" if len(fields.pairs) else ""
         fields.wrong(
             line,
@@ -69,6 +69,11 @@ def _block(fields: Fields, families: Mapping[str, str], line: int) -> Block | No
     block = _conditions(fields, families, away)
     broken = any(isinstance(fields.pairs[k].value, Broken) for k in WHERE_KEYS if k in fields.pairs)
     return None if broken or fields.faults.errors > before else block
+
+
+def _given(fields: Fields, key: str) -> bool:
+    pair = fields.pairs.get(key)
+    return pair is not None and not (isinstance(pair.value, Rows) and not pair.value.items)
 
 
 def _exceptions(fields: Fields, families: Mapping[str, str]) -> tuple[Block, ...]:

@@ -126,17 +126,15 @@ def _colon(refusal: Refusal, lines: Sequence[str], last: int) -> Reason:
     if above is not None:
         if glued(lines[above]):
             return no_blank(above, lines[above])
-        if ":" not in lines[above] and _indent(lines[above]) == _indent(line):
+        # Text without a colon that stands where a key or an item should; deeper it is more text.
+        opens = lines[above].lstrip().startswith("-") or not lines[above].startswith(" ")
+        if ":" not in lines[above] and opens:
             return no_colon(above, lines[above])
     return Reason(
         last,
         "this line is indented further than the keys that it belongs to",
         "let the keys of one block begin in the same column",
     )
-
-
-def _indent(line: str) -> int:
-    return len(line) - len(line.lstrip(" -"))
 
 
 def _simple_key(refusal: Refusal, lines: Sequence[str], last: int) -> Reason:
