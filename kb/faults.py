@@ -16,13 +16,18 @@ class Faults:
 
     def add(self, line: int, rule: str, message: str, remedy: str, level: Level = "error") -> None:
         """Note one problem at a line of the file, counted from 1; a wrecked file is cut short."""
-        if len(self.problems) >= _MOST:
+        if self.full:
             return
         self.problems.append(
             Problem(
                 file=self.file, line=line, level=level, rule=rule, message=message, remedy=remedy
             )
         )
+
+    @property
+    def full(self) -> bool:
+        """Tell whether no more is noted, so that no more need be looked for."""
+        return len(self.problems) >= _MOST
 
     @property
     def errors(self) -> int:

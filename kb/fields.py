@@ -47,6 +47,8 @@ class Fields:
         for name, (line, value) in self.pairs.items():
             if name in known or (isinstance(value, Broken) and value.hidden):
                 continue
+            if self.faults.full:
+                break
             del pairs[name]
             if name.startswith("x-"):
                 continue
@@ -243,7 +245,7 @@ class Fields:
             return known[known.index(text)]
         by_fold = {fold(word): word for word in known}
         word = by_fold.get(fold(text))
-        if word is None:
+        if word is None and not self.faults.full:
             near = nearest(text, known)
             start = f"did you mean {near}? " if near else ""
             self.wrong(

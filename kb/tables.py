@@ -130,7 +130,7 @@ def _days(column: str, row: Row, faults: Faults) -> Days | None:
 def _word(column: str, row: Row, known: Sequence[_T], faults: Faults) -> _T | None:
     text = row.cells[column]
     found = {fold(word): word for word in known}.get(fold(text)) if text else None
-    if text and found is None:
+    if text and found is None and not faults.full:
         near = nearest(text, known)
         start = f"did you mean {near}? " if near else ""
         faults.add(

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
+from kb.faults import quoted
 from kb.fields import Fields, Unfit, count_range, days, known_keys
-from kb.folding import fold_name
+from kb.folding import fold, fold_name
 from kb.records import Block, SerialRange
 from kb.yamltext import Broken, Rows
 
@@ -15,7 +16,7 @@ WHERE_KEYS = (*CONDITIONS, "except")
 
 _BLOCK_KEYS = known_keys(*WHERE_KEYS)
 _EXCEPT_KEYS = known_keys(*CONDITIONS)
-_SERIAL = re.compile(r"[\w\s./-]*\w[\w\s./-]*")
+_SERIAL = re.compile(r"[\w\s./-]{1,60}")
 _MODEL = re.compile(r"[\w*?\s./-]+")
 _NAMES_ONE = ("family", "models", "serials")
 
@@ -106,7 +107,7 @@ def _models(fields: Fields) -> tuple[str, ...]:
             fields.wrong(
                 fields.item_line("models", index),
                 "bad-value",
-                f"“{pattern}” is no model number",
+                f"{quoted(pattern)} is no model number",
                 "write model numbers with * for any signs and ? for any one, such as [TD45*]",
             )
     return patterns
@@ -127,9 +128,9 @@ def serial_range(text: str) -> SerialRange:
     """Return ``FIRST..LAST`` or a single serial, as typed; raises `Unfit`."""
     first, dots, last = (part.strip() for part in text.partition(".."))
     ends = (first, last) if dots else (first, first)
-    if not all(_SERIAL.fullmatch(end) and ".." not in end for end in ends):
+    if not all(_SERIAL.fullmatch(end) and fold(end) and ".." not in end for end in ends):
         raise Unfit(
-            f"“{text}” is no serial and no range of serials",
+            f"{quoted(text)} is no serial and no range of serials",
             "write whole serials, both ends included: KP1400031..KP1400090",
         )
     return SerialRange(*ends)

@@ -80,7 +80,7 @@ def _special(refusal: Refusal, lines: Sequence[str], last: int) -> Reason:
 
 def _depth(refusal: Refusal, lines: Sequence[str], last: int) -> Reason:
     return Reason(
-        last,
+        next((at for at, line in enumerate(lines) if line.strip()), last),
         "lists and keys are nested too deeply",
         "remove the surplus brackets or indentation: four levels are the most that is needed",
     )

@@ -87,8 +87,8 @@ def test_what_is_not_given_has_its_default() -> None:
         ("age: {years: 5, advice: replace it}", "age", Age(5.0, "replace it")),
         ("checks: {cause: frozen}", "checks", (Check(cause="frozen"),)),
         (
-            "checks:\n- cause: frozen\n  test: look\n  likelihood: 50 %\n  minutes: 5\n  fix: thaw\n"
-            "  parts: [HR-1]\n  last: on\n  before: [worn]",
+            "checks:\n- cause: frozen\n  test: look\n  likelihood: 50 %\n  minutes: 5\n"
+            "  fix: thaw\n  parts: [HR-1]\n  last: on\n  before: [worn]",
             "checks",
             (
                 Check(
