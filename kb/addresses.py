@@ -10,6 +10,7 @@ from urllib.parse import unquote
 
 SAFE_SCHEMES = ("http", "https", "mailto")
 
+_DANGEROUS = ("javascript", "vbscript", "data", "file", "blob")
 _IGNORED = re.compile(r"[\x00-\x20\x7f-\x9f\u200b-\u200f\u2028-\u202e\ufeff]+")
 _SCHEME = re.compile(r"([A-Za-z][A-Za-z0-9+.\-]*):")
 
@@ -27,8 +28,12 @@ def scheme_of(address: str) -> str:
 
 
 def is_safe_link(address: str) -> bool:
-    """Tell whether a page may link to *address*: http, https, mailto or a relative address."""
-    return scheme_of(address) in (*SAFE_SCHEMES, "")
+    """Tell whether a page may link to *address*: http, https, mailto or a relative address.
+
+    One that would turn dangerous when its %-escapes are undone is refused too.
+    """
+    unescaped = scheme_of(unquote(address))
+    return scheme_of(address) in (*SAFE_SCHEMES, "") and unescaped not in _DANGEROUS
 
 
 def is_remote(address: str) -> bool:

@@ -44,7 +44,7 @@ def _longest(
 ) -> tuple[int, str | None]:
     """Return how many runs from *at* on make a known number, and its address; or 1 and None."""
     for count in range(min(_LONGEST, len(runs) - at), 0, -1):
-        if _one_number(text, runs[at : at + count]) and _free(text, runs, at, count):
+        if _one_number(text, runs[at : at + count]) and _free(text, runs, at, count, link):
             href = link(text[runs[at][0] : runs[at + count - 1][1]])
             if href:
                 return count, href
@@ -61,7 +61,7 @@ def _one_number(text: str, runs: Sequence[tuple[int, int]]) -> bool:
     return blanks and whole == whole.upper() and any(c.isdigit() for c in whole)
 
 
-def _free(text: str, runs: Sequence[tuple[int, int]], at: int, count: int) -> bool:
+def _free(text: str, runs: Sequence[tuple[int, int]], at: int, count: int, link: Link) -> bool:
     """Tell whether the number stands by itself: not part of a longer one, an address or a name."""
     before, after = runs[at][0], runs[at + count - 1][1]
     if text[max(0, before - 1) : before] in ("_", "@") or text[after : after + 1] in ("_", "@"):
@@ -69,13 +69,16 @@ def _free(text: str, runs: Sequence[tuple[int, int]], at: int, count: int) -> bo
     left = text[:before].rsplit(None, 1)[-1] if before and not text[before - 1].isspace() else ""
     if "://" in left:
         return False
-    return not (_continues(text, runs, at, -1) or _continues(text, runs, at + count - 1, 1))
+    last = at + count - 1
+    return not (_continues(text, runs, at, -1, link) or _continues(text, runs, last, 1, link))
 
 
-def _continues(text: str, runs: Sequence[tuple[int, int]], at: int, step: int) -> bool:
+def _continues(text: str, runs: Sequence[tuple[int, int]], at: int, step: int, link: Link) -> bool:
+    """Tell whether the run beside *at* belongs to the same number; a known number is its own."""
     beside = at + step
     if not 0 <= beside < len(runs):
         return False
     left, right = sorted((runs[at], runs[beside]))
     joined = _JOINT.fullmatch(text[left[1] : right[0]]) is not None
-    return joined and any(c.isdigit() for c in text[slice(*runs[beside])])
+    neighbour = text[slice(*runs[beside])]
+    return joined and any(c.isdigit() for c in neighbour) and not link(neighbour)

@@ -24,7 +24,9 @@ _XML = "http://www.w3.org/XML/1998/namespace"
 _DRAWING = json.loads(resources.data("drawing.json").read_text("utf-8"))
 _ELEMENTS = frozenset(_DRAWING["elements"])
 _ATTRIBUTES = frozenset(_DRAWING["attributes"])
-_REFERENCE = re.compile(r"url\s*\(\s*[\"']?\s*(?!#)|@import|expression\s*\(|javascript:|\\", re.I)
+_REFERENCE = re.compile(
+    r"url\s*\(\s*+[\"']?+\s*+(?!#)|@import|expression\s*\(|javascript:|\\", re.I
+)
 _LENGTH = re.compile(r"\s*([0-9.]+)\s*(?:px)?\s*$")
 
 

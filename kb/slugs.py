@@ -40,11 +40,9 @@ def folder_name(number: str) -> str:
 
 
 def _unreserved(name: str) -> str:
-    return f"{name}-" if _RESERVED.fullmatch(name) and "." not in name else _dotted(name)
-
-
-def _dotted(name: str) -> str:
-    return name.replace(".", "-") if _RESERVED.fullmatch(name) else name
+    if not _RESERVED.fullmatch(name):
+        return name
+    return name.replace(".", "-") if "." in name else f"{name}-"
 
 
 def folders(names: Iterable[str], plain: bool = True) -> dict[str, str]:
