@@ -97,7 +97,7 @@ def month_days(year: int, month: int) -> Days:
 def add_months(day: date, months: int) -> date:
     """Return the same day *months* later, the month's last day where it is shorter.
 
-    A unit of 29 February is a year old on 28 February, as `dateutil.relativedelta` has it too.
+    A unit of 29 February is a year old on 28 February.
     """
     year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
     return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))

@@ -31,9 +31,12 @@ def _by_folded(models: tuple[str, ...]) -> dict[str, str]:
 
 
 def _revision(rest: str) -> int | None:
-    """Return the number behind a model (`3`, `/3`), or None where the rest is no revision."""
+    """Return the number behind a model (`3`, `/3`), or None where the rest is no revision.
+
+    A revision has two digits at most: more of them are the beginning of something else.
+    """
     digits = rest.removeprefix("/")
-    return int(digits) if digits.isascii() and digits.isdigit() else None
+    return int(digits) if digits.isascii() and digits.isdigit() and len(digits) < 3 else None
 
 
 def split_model(text: str, models: Iterable[str]) -> tuple[str, int | None]:
@@ -50,7 +53,7 @@ def split_model(text: str, models: Iterable[str]) -> tuple[str, int | None]:
         revision = _revision(asked[end:])
         if asked[:end] in known and revision is not None:
             return known[asked[:end]], revision
-    near = nearest(asked.rstrip("0123456789/"), known) or nearest(asked, known)
+    near = nearest(asked, known) or nearest(asked.rstrip("0123456789/"), known)
     remedy = (
         f"did you mean {known[near]}?" if near else "check the model number on the rating plate"
     )

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from calendar import monthrange
 from datetime import date, timedelta
 from typing import Any
 
 import pytest
-from dateutil.relativedelta import relativedelta
 from hypothesis import given
 from hypothesis import strategies as st
 from isoweek import Week
@@ -215,8 +215,10 @@ def test_a_start_is_shown_as_what_begins_on_it(day: str, shown: str) -> None:
 
 
 @given(some_days, st.integers(0, 240))
-def test_months_are_added_as_dateutil_adds_them(day: date, months: int) -> None:
-    assert add_months(day, months) == day + relativedelta(months=months)
+def test_months_later_is_the_same_day_or_the_last_of_a_shorter_month(day: date, n: int) -> None:
+    later = add_months(day, n)
+    assert (later.year - day.year) * 12 + later.month - day.month == n
+    assert later.day == min(day.day, monthrange(later.year, later.month)[1])
 
 
 def test_a_leap_day_comes_of_age_on_28_february() -> None:
