@@ -153,17 +153,23 @@ class Finder:
         if asked.codes or asked.parts or asked.model:
             return False
         stems = [self._wording.stem(word) for word in asked.words]
-        products = self._wording.products(stems)
+        thing = self._wording.stems(self._wording.elsewhere(stems))
+        products = self._wording.products([stem for stem in stems if stem not in thing])
         if any(self._index.frequency(f"={product}") for product in products):
             return False
-        things = [self._wording.stems(self._wording.elsewhere(stems))]
+        things = [thing]
         things += [self._wording.stems(product) for product in sorted(products)]
-        return any(thing and not all(map(self._is_subject, thing)) for thing in things)
+        return any(each and not self._is_subject(each) for each in things)
 
-    def _is_subject(self, stem: str) -> bool:
-        """Tell whether a bulletin has the word in title, symptoms or component, not in passing."""
-        most = max(self._index.postings(stem).values(), default=0.0)
-        return most >= self._wording.thresholds["subject"]
+    def _is_subject(self, thing: Sequence[str]) -> bool:
+        """Tell whether a bulletin speaks of *thing* in its title or a symptom, not in passing."""
+        holders = [set(self._index.postings(stem)) for stem in thing]
+        phrase = f" {' '.join(thing)} "
+        return any(
+            phrase in f" {line} "
+            for document in set.intersection(*holders)
+            for line in self._index.lines(document)
+        )
 
     def _numbers(self, parts: Sequence[str]) -> Mapping[str, float]:
         factor = self._wording.weights["substitution"]

@@ -110,7 +110,7 @@ class Ranking:
             if document in phrase and phrase[document][0] >= alone:
                 score, variant = phrase[document]
                 hit.score += score
-                hit.weighed += worth * variant.factor**0.5
+                hit.weighed += worth * _trust(variant)
                 hit.found += sum(not word.light for word in group.words)
                 hit.through.append((text, variant))
             else:
@@ -122,7 +122,7 @@ class Ranking:
         hit.through.append((word.text, variant))
         if not word.light:
             hit.found += 1
-            hit.weighed += self._asked_weight(word) * variant.factor**0.5
+            hit.weighed += self._asked_weight(word) * _trust(variant)
 
     def _best(self, variants: Sequence[Variant]) -> dict[int, tuple[float, Variant]]:
         """Return for each document the variant that counts most, with its score."""
@@ -208,3 +208,8 @@ class Ranking:
                 own = max((v.factor for v in word.variants if v.term in line), default=0.0)
                 held += self._asked_weight(word) * max(own, phrase)
         return held
+
+
+def _trust(variant: Variant) -> float:
+    """Return how far finding *variant* counts as finding the asked word itself (0..1)."""
+    return variant.factor if variant.through == "near" else variant.factor**0.5

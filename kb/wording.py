@@ -45,7 +45,7 @@ def raw_tokens(text: str) -> Iterator[str]:
         pieces = _JOINT.split(whole)
         if len(pieces) > 1 and any(c.isdigit() for c in whole):
             yield fold(whole).lower()
-            yield from (piece for piece in pieces if len(piece) > 2)
+            yield from (piece for piece in pieces if len(piece) > 2 and piece.isalpha())
         else:
             yield from pieces
 
@@ -154,4 +154,5 @@ class Wording:
     def elsewhere(self, stems: Sequence[str]) -> str:
         """Return the thing named in *stems* that no house of this trade makes, or nothing."""
         text = f" {' '.join(stems)} "
-        return next((n for n, phrase in self.data["elsewhere"] if f" {phrase} " in text), "")
+        named = [name for name, phrase in self.data["elsewhere"] if f" {phrase} " in text]
+        return max(named, key=len, default="")
