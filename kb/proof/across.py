@@ -12,7 +12,7 @@ from kb.proof.base import Found, Rule, at, each_sound, listed, on
 from kb.proof.look import MODELS, SERIALS, Look, Placed, line_in, placed_blocks
 from kb.proof.partlines import kept_numbers, numbers_in, ordered_for
 from kb.reach import is_empty, uncovered
-from kb.records import Bulletin
+from kb.records import Block, Bulletin
 
 # So many bulletins under one heading are compared with each new one; the rest of a heap that says
 # the same again and again adds nothing, and a heap must not make the proof slow.
@@ -21,7 +21,7 @@ _COMPARED = 50
 
 def _nobody(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     """Find bulletins for no unit at all, where no condition by itself is to blame."""
-    empty = _empty_blocks(look, bulletin)
+    empty = look.once("empty blocks", bulletin, _empty_blocks)
     if bulletin.where and len(empty) == len(bulletin.where) and not _blamed(look, bulletin):
         keys = [key for key in ("applies", "family", "models") if key in bulletin.lines]
         yield at(bulletin, keys[0] if keys else "number")
@@ -29,7 +29,7 @@ def _nobody(look: Look, bulletin: Bulletin) -> Iterator[Found]:
 
 def _no_way_in(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     """Find blocks for no unit among others that hold."""
-    empty = _empty_blocks(look, bulletin)
+    empty = look.once("empty blocks", bulletin, _empty_blocks)
     if empty and len(empty) < len(bulletin.where) and not _blamed(look, bulletin):
         for placed in empty:
             yield on(bulletin.file, line_in(bulletin, placed, "family"))
@@ -37,7 +37,13 @@ def _no_way_in(look: Look, bulletin: Bulletin) -> Iterator[Found]:
 
 def _empty_blocks(look: Look, bulletin: Bulletin) -> list[Placed]:
     whole = (placed for placed in placed_blocks(bulletin) if placed.within is None)
-    return [p for p in whole if is_empty((p.block,), look.house, look.today)]
+    return [p for p in whole if _narrow(p.block) and is_empty((p.block,), look.house, look.today)]
+
+
+def _narrow(block: Block) -> bool:
+    """Tell whether a block has conditions that can exclude one another."""
+    given = (block.built, block.revision, block.plants, block.serials, block.but_not)
+    return any(given)
 
 
 def _blamed(look: Look, bulletin: Bulletin) -> bool:

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
 from functools import cached_property
+from heapq import nlargest
 from itertools import product
 from pathlib import PurePosixPath
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar, cast
 
 from kb.applies import model_matches
+from kb.bodynotes import Note
 from kb.catalogue import Catalogue
 from kb.folding import fold, fold_name, nearest
-from kb.markup import Body, read
+from kb.markup import Picture, read
 from kb.reach import Box, reach
 from kb.records import Block, Bulletin, Family, House, PartRow
 from kb.standing import in_force, superseded_by
@@ -26,9 +28,11 @@ KITS = "reference/kits.csv"
 WORDS = "reference/words.yaml"
 HOUSE = "reference/house.yaml"
 
-# Above this many names, only those of like length and like start or end are compared.
-_MANY = 2000
+# So many names that share most pairs of letters with a mistyped one are compared letter by letter.
+_LIKELY = 40
+_STEPS = ("ordered_list_open", "bullet_list_open", "heading_open")
 
+T = TypeVar("T")
 
 _WORD = re.compile(r"[\w.-]+")
 
@@ -41,17 +45,38 @@ class Placed(NamedTuple):
     within: Block | None
 
 
+class Reading(NamedTuple):
+    """A body without its tokens: a large house's would fill the memory.
+
+    *panels* are the signal words used; *steps* tells whether there is a list or a heading.
+    """
+
+    text: str
+    pictures: tuple[Picture, ...]
+    notes: tuple[Note, ...]
+    panels: frozenset[str]
+    steps: bool
+
+
 class Look:
     """The house as the rules see it; each index is made when first asked for."""
 
     def __init__(self, house: House, today: date) -> None:
         self.house = house
         self.today = today
-        self._bodies: dict[str, Body] = {}
+        self._bodies: dict[str, Reading] = {}
         self._near: dict[tuple[str, str], str | None] = {}
         self._boxes: dict[str, Mapping[tuple[str, str | None], Sequence[Box]]] = {}
+        self._made: dict[tuple[str, str], object] = {}
         self._lost: dict[str, frozenset[str]] = {}
         self._matching: dict[str, tuple[tuple[str, str], ...]] = {}
+
+    def once(self, what: str, of: Bulletin, make: Callable[[Look, Bulletin], list[T]]) -> list[T]:
+        """Return what *make* makes of a bulletin, made once for all the rules that ask."""
+        key = (what, of.file)
+        if key not in self._made:
+            self._made[key] = make(self, of)
+        return cast("list[T]", self._made[key])
 
     # Bulletins
 
@@ -99,14 +124,15 @@ class Look:
         """For each superseded bulletin's folded number the number that supersedes it."""
         return superseded_by(self.bulletins)
 
-    def body(self, bulletin: Bulletin) -> Body:
-        """Return the bulletin's body, parsed once for all rules."""
-        key = bulletin.file + "\0" + bulletin.number
-        if key not in self._bodies:
-            folder = str(PurePosixPath(bulletin.file).parent)
-            folder = "" if folder == "." else folder
-            self._bodies[key] = read(bulletin.body, bulletin.body_line, folder)
-        return self._bodies[key]
+    def body(self, bulletin: Bulletin) -> Reading:
+        """Return what the rules ask of the bulletin's body, parsed once for all of them."""
+        if bulletin.file not in self._bodies:
+            body = read(bulletin.body, bulletin.body_line, bulletin.file.rpartition("/")[0])
+            panels = frozenset(t.info for t in body.tokens if t.type == "panel_open")
+            steps = any(t.type in _STEPS for t in body.tokens)
+            found = Reading(body.text, body.pictures, body.notes, panels, steps)
+            self._bodies[bulletin.file] = found
+        return self._bodies[bulletin.file]
 
     # Files
 
@@ -289,17 +315,17 @@ def _share(one: Box, other: Box) -> bool:
 
 
 def _like(word: str, names: list[str]) -> list[str]:
-    if len(names) <= _MANY:
+    """Return the names worth a closer look: those that share most pairs of letters with *word*."""
+    if len(names) <= _LIKELY:
         return names
-    mine = fold(word)
+    mine, length = _pairs(word), len(word)
+    alike = (name for name in names if abs(len(name) - length) <= 3)
+    return nlargest(_LIKELY, alike, key=lambda name: len(mine & _pairs(name)))
 
-    def alike(name: str) -> bool:
-        folded = fold(name)
-        return abs(len(folded) - len(mine)) <= 2 and (
-            folded[:3] == mine[:3] or folded[-3:] == mine[-3:]
-        )
 
-    return [name for name in names if alike(name)]
+def _pairs(name: str) -> set[str]:
+    folded = fold_name(name)
+    return {folded[at : at + 2] for at in range(len(folded) - 1)}
 
 
 def placed_blocks(bulletin: Bulletin) -> Iterator[Placed]:

@@ -19,11 +19,10 @@ from kb.records import Block, Bulletin
 _SOFT = re.compile(
     r"\b(voluntar(?:y|ily)|precautionary|discretionary|in\s+rare\s+situations)\b", re.IGNORECASE
 )
-_INJURY = ("danger", "warning", "caution")
+_INJURY = frozenset({"danger", "warning", "caution"})
 _REACH = re.compile(
     r"[\w.+-]+@[\w-]+\.\w|https?://|\bwww\.|(?:\+|\b0)\d[\d ()/-]{5,}\d|\b\d{3}-\d{4}\b"
 )
-_STEPS = ("ordered_list_open", "bullet_list_open", "heading_open")
 
 
 def _safety(find: Callable[[Look, Bulletin], Iterable[Found]]) -> Finder:
@@ -37,9 +36,7 @@ def _safety(find: Callable[[Look, Bulletin], Iterable[Found]]) -> Finder:
 
 
 def _panels(look: Look, bulletin: Bulletin) -> bool:
-    return any(
-        token.type == "panel_open" and token.info in _INJURY for token in look.body(bulletin).tokens
-    )
+    return bool(look.body(bulletin).panels & _INJURY)
 
 
 def _hazard(look: Look, bulletin: Bulletin) -> Iterator[Found]:
@@ -68,11 +65,8 @@ def _action(look: Look, bulletin: Bulletin) -> Iterator[Found]:
 
 def _steps(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     body = look.body(bulletin)
-    if bulletin.checks or bulletin.parts or not body.text.strip():
-        return
-    if not any(
-        t.type in ("ordered_list_open", "bullet_list_open", "heading_open") for t in body.tokens
-    ):
+    told = bulletin.checks or bulletin.parts or body.steps
+    if body.text.strip() and not told:
         yield on(bulletin.file, bulletin.body_line)
 
 

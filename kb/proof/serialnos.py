@@ -25,8 +25,19 @@ class _Asked(NamedTuple):
     last: tuple[Reading, ...]
 
 
-def _ends(look: Look, bulletin: Bulletin) -> Iterator[_Asked | tuple[int, SerialError]]:
-    """Yield every range of serials of a bulletin as read, or the line and why it cannot be."""
+_End = _Asked | tuple[int, SerialError]
+
+
+def _ends(look: Look, bulletin: Bulletin) -> list[_End]:
+    """Return every range of serials of a bulletin as read, or the line and why it cannot be."""
+    return look.once("serials", bulletin, _read_all)
+
+
+def _read_all(look: Look, bulletin: Bulletin) -> list[_End]:
+    return list(_each_range(look, bulletin))
+
+
+def _each_range(look: Look, bulletin: Bulletin) -> Iterator[_End]:
     until = date(look.today.year + _YEARS_AHEAD, 12, 31)
     whole = not look.broken(SERIALS) and not look.broken(MODELS)
     for placed in placed_blocks(bulletin):

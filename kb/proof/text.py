@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import string
 from collections import Counter
 from collections.abc import Iterable, Iterator
 
@@ -17,6 +18,7 @@ from kb.records import Bulletin
 
 # A number in the text is only asked after if this many known ones are built like it.
 _COMMON = 3
+_SHAPE = str.maketrans(dict.fromkeys(string.digits, "9") | dict.fromkeys(string.ascii_letters, "A"))
 _NUMBER = re.compile(r"(?<![\w./@-])[A-Za-z0-9]+(?:[-.][A-Za-z0-9]+)+(?![\w/@-])")
 
 
@@ -64,7 +66,7 @@ def _drawings(look: Look) -> Iterator[Found]:
 
 
 def _shape(number: str) -> str:
-    return re.sub(r"[A-Za-z]", "A", re.sub(r"\d", "9", number))
+    return number.translate(_SHAPE)
 
 
 def _shapes(numbers: Iterable[str]) -> frozenset[str]:
@@ -92,14 +94,17 @@ def _loose_parts(look: Look) -> Iterator[Found]:
 
 def _words(look: Look, shapes: frozenset[str]) -> Iterator[tuple[Bulletin, int, str]]:
     """Yield words of bodies that have one of *shapes* and mean nothing else, with their line."""
-    if not shapes:
-        return
-    for bulletin in look.bulletins:
-        for found in _NUMBER.finditer(bulletin.body):
-            word = found.group()
-            if _shape(word) in shapes and not look.means(word):
-                line = bulletin.body_line + bulletin.body.count("\n", 0, found.start())
+    for bulletin in look.bulletins if shapes else ():
+        for start, word, shape in look.once("numbers", bulletin, _numbers):
+            if shape in shapes and not look.means(word):
+                line = bulletin.body_line + bulletin.body.count("\n", 0, start)
                 yield bulletin, line, word
+
+
+def _numbers(look: Look, bulletin: Bulletin) -> list[tuple[int, str, str]]:
+    """Return place, words and shape of all that may be a number in a body."""
+    found = ((m.start(), m.group()) for m in _NUMBER.finditer(bulletin.body))
+    return [(at, word, _shape(word)) for at, word in found if any(map(str.isdigit, word))]
 
 
 def _is_date(word: str) -> bool:
