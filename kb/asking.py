@@ -20,6 +20,7 @@ _CODE_SHAPE = re.compile(r"[A-Z]{1,2}\d{1,3}")
 _DIGITS = re.compile(r"\d+")
 _ZEROS = re.compile(r"(?<!\d)0+(?=\d)")
 _WINDOW = 5
+_LEAST_OF_A_PART = 6
 
 
 class Known(Protocol):
@@ -33,6 +34,9 @@ class Known(Protocol):
 
     def part_number(self, folded: str) -> str:
         """The part number that *folded* stands for, or nothing."""
+
+    def parts_like(self, folded: str) -> Sequence[str]:
+        """The part numbers that begin or end with *folded*, if it is clear which are meant."""
 
     def model_digit(self, folded: str) -> tuple[str, int | None] | None:
         """The model, and its digit, that *folded* stands for."""
@@ -95,7 +99,7 @@ def read_line(
     rest = _QUOTED.sub(lambda m: f" {m[1]} ", text)
     line = _Line([piece.strip(".:'\u2019") or None for piece in _PIECE.findall(rest)])
     asked = Asked(text=text, quotes=tuple(filter(None, quotes)), model=model, serial=serial)
-    for step in (_take_numbers, _take_parts, _take_model, _take_serial, _take_codes):
+    for step in _STEPS:
         asked = step(line, asked, known, wording)
     last = line.pieces[-1] if line.pieces else None
     left = [piece for piece in line.pieces if piece]
@@ -111,28 +115,54 @@ def _has_digit(text: str) -> bool:
 
 
 def _take(
-    line: _Line, widest: int, find: Callable[[str], str], shortest: int = 2
+    line: _Line, widest: int, find: Callable[[str], Sequence[str]], shortest: int = 2
 ) -> tuple[str, ...]:
     """Use up every window that *find* makes something of and return what it made, in order."""
-    found: list[tuple[int, str]] = []
+    found: list[tuple[int, Sequence[str]]] = []
     for start, end, folded in line.windows(widest):
         if len(folded) >= shortest and None not in line.pieces[start:end] and _has_digit(folded):
             made = find(folded)
             if made:
                 found.append((start, made))
                 line.use(start, end)
-    return tuple(dict.fromkeys(made for _, made in sorted(found)))
+    return tuple(dict.fromkeys(each for _, made in sorted(found) for each in made))
 
 
 def _take_numbers(line: _Line, asked: Asked, known: Known, wording: Wording) -> Asked:
-    return replace(asked, numbers=_take(line, 3, known.bulletin_number, 3))
+    return replace(asked, numbers=_take(line, 3, lambda f: _one(known.bulletin_number(f)), 3))
+
+
+def _one(text: str) -> tuple[str, ...]:
+    return (text,) if text else ()
 
 
 def _take_parts(line: _Line, asked: Asked, known: Known, wording: Wording) -> Asked:
-    parts = _take(line, 4, known.part_number, 4)
-    if parts:
-        _drop_words(line, wording.data["part_words"])
+    announced = _places(line, wording.data["part_words"])
+    parts = _take(line, 4, lambda f: _one(known.part_number(f)), 4)
+    _drop_before(line, announced)
     return replace(asked, parts=parts)
+
+
+def _take_parts_in_part(line: _Line, asked: Asked, known: Known, wording: Wording) -> Asked:
+    """Take numbers typed without the maker's prefix, or not yet to their end."""
+    announced = _places(line, wording.data["part_words"])
+    parts = _take(line, 2, known.parts_like, _LEAST_OF_A_PART)
+    _drop_before(line, announced)
+    return replace(asked, parts=tuple(dict.fromkeys(asked.parts + parts)))
+
+
+def _places(line: _Line, words: Iterable[str]) -> list[int]:
+    """Return the places, the last first, of words that may announce a number."""
+    announcing = set(words)
+    found = [at for at, p in enumerate(line.pieces) if p and plain(p).strip(".:") in announcing]
+    return found[::-1]
+
+
+def _drop_before(line: _Line, announced: Iterable[int]) -> None:
+    """Use up the announcing words that stand before what has been understood ("part no. …")."""
+    for place in announced:
+        if place + 1 < len(line.pieces) and line.pieces[place + 1] is None:
+            line.use(place, place + 1)
 
 
 def _take_model(line: _Line, asked: Asked, known: Known, wording: Wording) -> Asked:
@@ -213,6 +243,16 @@ def _take_codes(line: _Line, asked: Asked, known: Known, wording: Wording) -> As
         _drop_words(line, wording.data["code_words"]["words"])
     codes = tuple(dict.fromkeys(name for _, name in sorted(found)))
     return replace(asked, codes=codes + tuple(unknown), unknown_codes=tuple(unknown))
+
+
+_STEPS = (
+    _take_numbers,
+    _take_parts,
+    _take_model,
+    _take_serial,
+    _take_parts_in_part,
+    _take_codes,
+)
 
 
 class _Codes:

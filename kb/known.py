@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from functools import cached_property
 
@@ -11,6 +11,9 @@ from kb.folding import fold
 from kb.lookup import Lookup
 from kb.serials import SerialError, Use, read_serial, uses_of
 from kb.units import family_of, split_model
+
+
+_FEW = 4  # part numbers that a beginning or an end may stand for
 
 
 class KnownNumbers:
@@ -39,6 +42,11 @@ class KnownNumbers:
     def part_number(self, folded: str) -> str:
         """Return the part number that *folded* stands for, or nothing."""
         return self._lookup.part_number(folded)
+
+    def parts_like(self, folded: str) -> Sequence[str]:
+        """Return the part numbers that begin or end with *folded*, if only a few do."""
+        found = self._lookup.numbers_like(folded, _FEW + 1)
+        return found if len(found) <= _FEW else ()
 
     def model_digit(self, folded: str) -> tuple[str, int | None] | None:
         """Return the model, and its digit, that *folded* stands for."""

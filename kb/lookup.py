@@ -173,6 +173,17 @@ class Lookup:
         rows = self._rows(query, folded)
         return rows[0][0] if rows else ""
 
+    def numbers_like(self, folded: str, most: int) -> list[str]:
+        """Return at most *most* part numbers that begin or end with *folded*, in order."""
+        query = (
+            "SELECT DISTINCT number FROM parts WHERE number_folded GLOB ?1 || '*' "
+            "UNION SELECT DISTINCT number FROM parts WHERE number_folded GLOB '*' || ?1 "
+            "ORDER BY 1 LIMIT ?2"
+        )
+        if not folded.isalnum():
+            return []
+        return [number for (number,) in self._rows(query, folded, most)]
+
     def related_numbers(self, folded: str, most: int = 4) -> dict[str, int]:
         """Return the folded numbers tied to a part by substitution or kits, with the steps to them."""
         steps = {folded: 0}
