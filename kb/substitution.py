@@ -161,8 +161,8 @@ class _Follower:
         if self._model is not None:
             left = None if fits(listed, self._model) else self._model
         else:
-            rest = wanted.models.without(listed) if wanted.models.only else None
-            left = ", ".join(rest.only) if rest else None
+            apart = [p for p in wanted.models.only if not Models((p,)).within(listed)]
+            left = ", ".join(apart)
         if left:
             note = f"{rows[0].number} is listed for {', '.join(listed)}, not for {left}"
             yield Branch(wanted.models.without(listed) or wanted.models, notes=(note,))
