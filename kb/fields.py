@@ -149,13 +149,10 @@ class Fields:
             return ()
         value = pair.value
         if isinstance(value, Rows):
-            found = []
-            for item in value.items:
-                if isinstance(item, Text) and item.text:
-                    found.append(item.text.strip())
-                else:
-                    found.append(self._item(key, item))
-            return tuple(filter(None, found))
+            texts = [item.text.strip() for item in value.items if isinstance(item, Text)]
+            if len(texts) == len(value.items) and all(texts):
+                return tuple(texts)
+            return tuple(filter(None, [self._item(key, item) for item in value.items]))
         text = self._scalar(key, value, pair.line) if isinstance(value, Text) else ""
         if isinstance(value, Keys):
             self._list_of_text(key, pair.line)

@@ -14,6 +14,7 @@ FENCE = "---"
 
 _FENCE_LIKE = re.compile(r"\s*[-\u2010-\u2015_*=+~]{1,}\s*")
 _WORD_KEY = re.compile(r"""["']?[\w.-]+["']?[ \t]*:""")
+_NUMBER_SIGN = re.compile(r"""\s*(?:-\s+)?[\w-]+:?\s+[^"'\[{>|#][^#"']*\s#\d""")
 _PROSE = re.compile(r"[^\W\d_]|[*!>`:]|#{2,6} |\d+\. ")
 
 
@@ -53,7 +54,22 @@ def split(text: str, faults: Faults) -> Front | None:
         return _unclosed(rest, faults)
     if keys is None:
         keys = salvage(head, faults, 2)
+    if " #" in head:
+        _comments(head, faults)
     return Front(keys, rest[close + 1 :], head.count("\n") + 3)
+
+
+def _comments(head: str, faults: Faults) -> None:
+    """Warn of text such as “pump #2”: YAML takes the rest of the line for a comment."""
+    for at, line in enumerate(head.split("\n")):
+        if _NUMBER_SIGN.match(line):
+            faults.add(
+                at + 2,
+                "cut-off",
+                "the text from “#” on is taken for a comment and left out",
+                "put the whole text in quotes, or leave a blank behind “#” for a comment",
+                level="warning",
+            )
 
 
 def _wordy(keys: Keys) -> bool:

@@ -26,7 +26,7 @@ def where_of(fields: Fields, families: Mapping[str, str]) -> tuple[Block, ...]:
 
     A block in which something is wrong is left out, since it would apply to too much.
     """
-    given = [key for key in WHERE_KEYS if key in fields.pairs]
+    given = [key for key in WHERE_KEYS if key in fields.pairs and not _hidden(fields, key)]
     if "applies" not in fields.pairs:
         block = _block(fields, families, 1)
         return (block,) if block else ()
@@ -49,6 +49,11 @@ def where_of(fields: Fields, families: Mapping[str, str]) -> tuple[Block, ...]:
             "give it at least one block with family, models or serials",
         )
     return tuple(block for block in blocks if block)
+
+
+def _hidden(fields: Fields, key: str) -> bool:
+    value = fields.pairs[key].value
+    return isinstance(value, Broken) and value.hidden
 
 
 def _reported(fields: Fields, key: str) -> bool:

@@ -108,8 +108,10 @@ def _piece(lines: Sequence[str], faults: Faults, first: int) -> dict[str, Pair]:
         return {}
     if isinstance(node, Keys):
         return node.pairs
-    _report(no_colon(node.line - first, lines[node.line - first]), faults, first)
-    return {}
+    at = node.line - first
+    _report(no_colon(at, lines[at]), faults, first)
+    word = _WORD.match(lines[at])
+    return {word[0]: Pair(node.line, Broken(node.line, True))} if word else {}
 
 
 def _margin(lines: list[str], at: int, faults: Faults, first: int) -> dict[str, Pair]:

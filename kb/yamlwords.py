@@ -130,11 +130,35 @@ def _colon(refusal: Refusal, lines: Sequence[str], last: int) -> Reason:
         opens = lines[above].lstrip().startswith("-") or not lines[above].startswith(" ")
         if ":" not in lines[above] and opens:
             return no_colon(above, lines[above])
-    return Reason(
+    dash = _dash_out_of_line(lines, last)
+    return dash or Reason(
         last,
         "this line is indented further than the keys that it belongs to",
         "let the keys of one block begin in the same column",
     )
+
+
+def _dash_out_of_line(lines: Sequence[str], at: int) -> Reason | None:
+    """Return the reason where not line *at* but the dash above it stands in the wrong column.
+
+    That is so where another dash, or the key after it, stands as line *at* would have it.
+    """
+    if not at or not lines[at - 1].lstrip().startswith("- "):
+        return None
+    column = _column(lines[at])
+    dashes = [_column(line) for line in lines if line.lstrip().startswith("- ")]
+    after = next((line for line in lines[at + 1 :] if line.strip()), "")
+    if column - 2 in dashes or (_column(after) == column and not after.lstrip().startswith("-")):
+        return Reason(
+            at - 1,
+            "this dash stands in another column than the keys below it ask for",
+            "let the dashes of one list begin in the same column, two before their keys",
+        )
+    return None
+
+
+def _column(line: str) -> int:
+    return len(line) - len(line.lstrip())
 
 
 def _simple_key(refusal: Refusal, lines: Sequence[str], last: int) -> Reason:
@@ -182,7 +206,8 @@ def _left_over(refusal: Refusal, lines: Sequence[str], last: int) -> Reason:
             "text goes on behind the closing bracket",
             f"remove what is too much, or {_IN_QUOTES}",
         )
-    return Reason(
+    dash = _dash_out_of_line(lines, last)
+    return dash or Reason(
         last,
         "the indentation of this line fits none of the lines above",
         "let the keys of one block, and the dashes of one list, begin in the same column",

@@ -195,6 +195,26 @@ def test_without_its_number_there_is_no_bulletin() -> None:
     assert [(p.line, p.rule) for p in faults.problems] == [(1, "missing-key")]
 
 
+@pytest.mark.parametrize(
+    ("line", "warned"),
+    [
+        ("tools: socket #8", True),
+        ("tools:\n- long socket #8", True),
+        ("tools: socket # 8 mm", False),
+        ('tools: "socket #8"', False),
+        ('tools: ["socket #8", drill]', False),
+        ("tools: socket#8", False),
+        ("tools: socket # see #8", False),
+        ("# 12 of #8", False),
+    ],
+)
+def test_a_text_cut_off_by_a_number_sign_is_warned_of(line: str, warned: bool) -> None:
+    faults = Faults("x.md")
+    outcome = read_bulletin(f"{HEAD}family: Tarn\n{line}\n---\n", faults, FAMILIES)
+    assert outcome.sound
+    assert [(p.rule, p.level) for p in faults.problems] == [("cut-off", "warning")] * warned
+
+
 Reader = Callable[[str], Any]
 
 
