@@ -119,7 +119,7 @@ def _is_quantity(content: str) -> bool:
 
 @lru_cache(maxsize=4096)
 def _shown(quantity: str, units: str) -> str:
-    from kb.quantities import show  # starts pint, which most bodies don't need
+    from kb.quantities import show
 
     return show(quantity, "us" if units == "us" else "metric")
 
@@ -277,8 +277,10 @@ class _Reader:
         return below("" if self.folder is None else self.folder, src) is None
 
     def quantity(self, token: Token, line: int) -> None:
+        from kb.quantities import read  # reading starts no unit library; showing does
+
         try:
-            _shown(token.content, "metric")
+            read(token.content)
         except KbError as trouble:
             token.meta = {**token.meta, "bad": True}
             self.notes.append(Note(line, "quantity", trouble.message, trouble.remedy))
