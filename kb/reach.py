@@ -228,7 +228,7 @@ def _told(frame: _Frame, by_plant: Mapping[str | None, list[Area]]) -> Iterator[
             words.setdefault(_words(area, frame.plants[plant]), []).append(plant or "")
     for told, plants in words.items():
         everywhere = set(plants) >= {plant or "" for plant in frame.plants}
-        named = [plant for plant in plants if plant]
+        named = sorted({plant for plant in plants if plant})
         yield told if everywhere or not named else f"{told}, plant {listed(named)}"
 
 

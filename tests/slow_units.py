@@ -191,9 +191,20 @@ def _ends(text: str, scheme: Scheme, days: Days, unit: SlowUnit) -> list[SlowRea
     return slow_readings(text, scheme, days, unit.whole)[:1]
 
 
-def _pairs(
-    serials: SerialRange, unit: SlowUnit
-) -> Iterator[tuple[Scheme, SlowReading, SlowReading]]:
+_Pair = tuple[Scheme, SlowReading, SlowReading]
+_PAIRS: dict[tuple[SerialRange, str, date, date, date], list[_Pair]] = {}
+
+
+def _pairs(serials: SerialRange, unit: SlowUnit) -> list[_Pair]:
+    """Every meaning of a range, tried out once for a family."""
+    whole = unit.whole[0], unit.whole[-1]
+    known = serials, unit.family.name, unit.today, *whole
+    if known not in _PAIRS:
+        _PAIRS[known] = list(_tried(serials, unit))
+    return _PAIRS[known]
+
+
+def _tried(serials: SerialRange, unit: SlowUnit) -> Iterator[_Pair]:
     for scheme, days in unit.schemes:
         for first in _ends(serials.first, scheme, days, unit):
             for last in _ends(serials.last, scheme, days, unit):
@@ -203,7 +214,7 @@ def _pairs(
 
 
 def _serial(serials: SerialRange, unit: SlowUnit, typed: str) -> int:
-    pairs = list(_pairs(serials, unit))
+    pairs = _pairs(serials, unit)
     mine = unit.reading
     if mine is None:
         return MAYBE if any(_dates_allow(a, b, unit) for _, a, b in pairs) else NO
