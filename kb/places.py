@@ -70,7 +70,10 @@ def places(layout: str) -> tuple[tuple[str, tuple[int, ...]], ...]:
 
 def ordinal(number: int) -> str:
     """Return `first`, `second`… for a place counted from 1."""
-    return _ORDINALS[number - 1] if number <= len(_ORDINALS) else f"{number}th"
+    if number <= len(_ORDINALS):
+        return _ORDINALS[number - 1]
+    ending = {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+    return f"{number}{ending}"
 
 
 def _where(letter: str, at: tuple[int, ...]) -> str:

@@ -71,7 +71,9 @@ def _why_revision(block: Block, case: Case, found: Verdict) -> str:
         return f"the revision is not known, and only {wanted} counts"
     if case.revision is None:
         return "any revision will do"
-    return f"revision {case.revision}, {'as asked' if found == 'yes' else 'not'} {wanted}"
+    if wanted == f"{case.revision}":
+        return f"revision {wanted}"
+    return f"revision {case.revision}, {'inside' if found == 'yes' else 'not'} {wanted}"
 
 
 def _side(wanted: Days, built: Days) -> str:
