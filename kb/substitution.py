@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Generator, Iterable, Iterator
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from kb.folding import fold
 from kb.modelsets import Models, fits
@@ -119,7 +119,7 @@ class _Follower:
                 notes = (*_remark(row), *remarks, *branch.notes)
                 branches.append(replace(branch, notes=notes))
         branches.extend(self._unfitted(wanted))
-        return branches
+        return _merged(branches)
 
     # Which rows speak
 
@@ -271,6 +271,29 @@ def differ(branches: Iterable[Branch]) -> bool:
     """Tell whether what to order depends on the model."""
     branches = list(branches)
     return len({b.outcome for b in branches}) > 1 or any(b.choose for b in branches)
+
+
+def _merged(branches: _Branches) -> _Branches:
+    """Return *branches* with those in one that end alike for the same models.
+
+    Otherwise forks that meet again would double at every turn.
+    """
+    found: dict[Any, Branch] = {}
+    for branch in branches:
+        key = (branch.models, branch.lines, branch.opened, branch.waits_for)
+        held = found.get(key)
+        found[key] = _joined(held, branch) if held else branch
+    return list(found.values())
+
+
+def _joined(one: Branch, other: Branch) -> Branch:
+    return replace(
+        one,
+        steps=tuple(dict.fromkeys((*one.steps, *other.steps))),
+        coming=tuple(dict.fromkeys((*one.coming, *other.coming))),
+        notes=tuple(dict.fromkeys((*one.notes, *other.notes))),
+        choose=one.choose or other.choose,
+    )
 
 
 def _together(
