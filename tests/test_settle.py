@@ -101,7 +101,7 @@ def test_each_reading_that_is_open_is_settled_by_itself() -> None:
         ({}, "TD45A", "", "it is for every model"),
         ({"built": "2016.."}, "TD45A", "", "every TD45A was built 2016-09-01 to 2026-11-25"),
         ({"plant": ["K", "L"]}, "TD45A", "", "plant K or L"),
-        ({"revision": "2"}, "TD45A/2", "", "revision 2; it is for every"),
+        ({"revision": "2"}, "TD45A/2", "", "revision 2"),
         ({"revision": "2.."}, "TD45A/2", "", "revision 2, inside 2 or higher"),
         ({"revision": "3.."}, "TD45A/2", "", "revision 2, not 3 or higher"),
         ({"built": "2022-W14"}, "TD45A", "KP1400031", "built 2022-W14, inside 2022-W14"),
