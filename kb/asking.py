@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Protocol
 
 from kb.folding import fold
-from kb.wording import Wording, plain
+from kb.wording import Wording, plain, raw_tokens
 
 _QUOTED = re.compile(r"[\"\u201c\u201d\u201e]([^\"\u201c\u201d\u201e]*)[\"\u201c\u201d\u201e]")
 _PIECE = re.compile(r"[^\s,;!?()\[\]]+")
@@ -46,6 +46,9 @@ class Known(Protocol):
 
     def looks_serial(self, folded: str, model: str) -> bool:
         """Tell whether *folded* has the length and look of a serial, sound or not."""
+
+    def is_word(self, text: str, growing: bool) -> bool:
+        """Tell whether *text* is a word of a bulletin or, *growing*, the beginning of one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,11 +106,16 @@ def read_line(
         asked = step(line, asked, known, wording)
     last = line.pieces[-1] if line.pieces else None
     left = [piece for piece in line.pieces if piece]
-    return replace(
-        asked,
-        words=tuple(word for piece in left for word in wording.words(piece)),
-        unfinished=bool(last) and text[-1:].isalnum(),
-    )
+    words = tuple(word for piece in left for word in wording.words(piece))
+    unfinished = bool(last) and _is_unfinished(text)
+    if last and unfinished and not words:  # "he" may become "heat"
+        words = tuple(raw_tokens(plain(last)))[-1:]
+    return replace(asked, words=words, unfinished=unfinished)
+
+
+def _is_unfinished(text: str) -> bool:
+    """Tell whether the last word of *text* may still be growing."""
+    return text[-1:].isalnum()
 
 
 def _has_digit(text: str) -> bool:
@@ -237,8 +245,10 @@ def _take_codes(line: _Line, asked: Asked, known: Known, wording: Wording) -> As
                 line.use(start - 1, start)
     for place, piece in enumerate(line.pieces):
         if piece and _CODE_SHAPE.fullmatch(fold(piece)) and _has_digit(piece):
-            unknown.append(fold(piece))
-            line.use(place, place + 1)
+            growing = place + 1 == len(line.pieces) and _is_unfinished(asked.text)
+            if not known.is_word(fold(piece).lower(), growing):  # R290, the beginning of TD60B
+                unknown.append(fold(piece))
+                line.use(place, place + 1)
     if found or unknown:
         _drop_words(line, wording.data["code_words"]["words"])
     codes = tuple(dict.fromkeys(name for _, name in sorted(found)))

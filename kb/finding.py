@@ -82,7 +82,7 @@ class Finder:
         self._index = index
         self._wording = wording
         self._today = today
-        self._known = KnownNumbers(lookup, today)
+        self._known = KnownNumbers(lookup, today, index)
         self._matcher = Matcher(wording, index)
         self._ranking = Ranking(index, wording)
 
@@ -152,7 +152,7 @@ class Finder:
         """Tell whether the line is about a thing that no bulletin speaks of (a coffee machine)."""
         if asked.codes or asked.parts or asked.model:
             return False
-        stems = [self._wording.stem(word) for word in asked.words]
+        stems = [self._wording.stem(word) for word in self._full_words(asked)]
         thing = self._wording.stems(self._wording.elsewhere(stems))
         products = self._wording.products([stem for stem in stems if stem not in thing])
         if any(self._index.frequency(f"={product}") for product in products):
@@ -160,6 +160,13 @@ class Finder:
         things = [thing]
         things += [self._wording.stems(product) for product in sorted(products)]
         return any(each and not self._is_subject(each) for each in things)
+
+    def _full_words(self, asked: Asked) -> Sequence[str]:
+        """Return the words without one that seems half typed ("car" alone, for "card")."""
+        last = asked.words[-1] if asked.words and asked.unfinished else ""
+        short = len(last) < 3 or len(asked.words) == 1
+        half = last and short and self._index.words_starting(last)
+        return asked.words[:-1] if half else asked.words
 
     def _is_subject(self, thing: Sequence[str]) -> bool:
         """Tell whether a bulletin speaks of *thing* in its title or a symptom, not in passing."""

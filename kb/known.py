@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date
 from functools import cached_property
+from typing import Protocol
 
 from kb.errors import NotFound
 from kb.folding import fold
@@ -12,16 +13,23 @@ from kb.lookup import Lookup
 from kb.serials import SerialError, Use, read_serial, uses_of
 from kb.units import family_of, split_model
 
-
 _FEW = 4  # part numbers that a beginning or an end may stand for
+
+
+class Words(Protocol):
+    """The part of the index that knows the words of the bulletins."""
+
+    def words_starting(self, prefix: str) -> list[str]:
+        """The words as written that begin with *prefix*."""
 
 
 class KnownNumbers:
     """Answers for one store on one day."""
 
-    def __init__(self, lookup: Lookup, today: date) -> None:
+    def __init__(self, lookup: Lookup, today: date, words: Words) -> None:
         self._lookup = lookup
         self._today = today
+        self._words = words
 
     @cached_property
     def _models(self) -> tuple[str, ...]:
@@ -73,6 +81,15 @@ class KnownNumbers:
         lengths = {len(scheme.layout.replace(" ", "")) for scheme, _ in self._uses(model)}
         near = {length + off for length in lengths for off in (-1, 0, 1)}
         return len(folded) in near and figures * 2 > len(folded) and figures > 3
+
+    def is_word(self, text: str, growing: bool) -> bool:
+        """Tell whether *text* is a word of a bulletin or, *growing*, the beginning of one.
+
+        The beginning of a code is none: another code than the one typed is no answer to it.
+        """
+        codes = self.codes()
+        found = self._words.words_starting(text)
+        return any(word == text or (growing and fold(word) not in codes) for word in found)
 
     def _uses(self, model: str) -> tuple[Use, ...]:
         lookup = self._lookup

@@ -102,11 +102,12 @@ class Matcher:
 
     def _word(self, text: str, stem: str, growing: bool) -> Word:
         light = stem in self._wording.generic or bool(self._wording.products([stem]))
+        light = light or (growing and len(text) == 1)  # no word yet: nothing is lost for want of it
         variants = {v.term: v for v in self._sure(text, stem)}
         known = any(self._index.frequency(term) for term in variants)
         if growing or not known:
             self._add(variants, self._starting(text, stem))
-        if not known and stem != NOT:
+        if not known and stem != NOT and not self._wording.is_stop(text):
             self._add(variants, self._misspelled(text))
             self._add(variants, self._parted(text))
         kept = (v for v in variants.values() if self._index.frequency(v.term))

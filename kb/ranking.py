@@ -188,7 +188,7 @@ class Ranking:
 
     def _look_closer(self, hits: Sequence[Hit], asked: Asked, groups: Sequence[Group]) -> None:
         """Raise bulletins of which one line (title or a symptom) holds much of what was asked."""
-        stems = [self._wording.stem(word) for word in asked.words]
+        stems = self._wording.stems(asked.text)
         whole = sum(self._asked_weight(word) for group in groups for word in group.words)
         for hit in hits:
             lines = [set(line.split()) for line in self._index.lines(hit.document)]

@@ -34,18 +34,25 @@ class Phrase:
 def plain(text: str) -> str:
     """Return *text* normalised (NFKC, fractions kept apart), in lower case, without accents."""
     spaced = _FRACTION.sub(r"\1 \2", text)
-    decomposed = unicodedata.normalize("NFKD", unicodedata.normalize("NFKC", spaced))
+    # A fraction typed as one character is the same as one typed with a slash.
+    composed = unicodedata.normalize("NFKC", spaced).replace("\u2044", "/")
+    decomposed = unicodedata.normalize("NFKD", composed)
     return "".join(c for c in decomposed if not unicodedata.combining(c)).casefold()
 
 
 def raw_tokens(text: str) -> Iterator[str]:
-    """Yield the words of a ``plain`` text; a word with a digit keeps its joints, folded."""
+    """Yield the words of a ``plain`` text; a word with a digit keeps its joints, folded.
+
+    Single letters joined (``a/c``, ``d.c.``) are one word, as if written without their joints.
+    """
     for match in _TOKEN.finditer(text):
         whole = match[0].replace("\u2019", "'")
         pieces = _JOINT.split(whole)
         if len(pieces) > 1 and any(c.isdigit() for c in whole):
             yield fold(whole).lower()
             yield from (piece for piece in pieces if len(piece) > 2 and piece.isalpha())
+        elif len(whole) == 2 * len(pieces) - 1:
+            yield "".join(pieces)
         else:
             yield from pieces
 
@@ -119,13 +126,17 @@ class Wording:
             word = word[:-2]
         return str(self._stemmer.stemWord(word.replace("'", "")))
 
+    def is_stop(self, word: str) -> bool:
+        """Tell whether *word* counts for nothing in a search."""
+        return word.replace("'", "") in self._stop
+
     def words(self, text: str) -> list[str]:
         """Return the words of *text* as written (lower case) that count in a search."""
         kept: list[str] = []
         for word in raw_tokens(self._not_phrase.sub(NOT, plain(text))):
             right = self._spelled.get(word, "")
             kept.extend(right.split() if " " in right else [word])
-        return [word for word in kept if word.replace("'", "") not in self._stop]
+        return [word for word in kept if not self.is_stop(word)]
 
     def stems(self, text: str) -> list[str]:
         """Return the word forms of *text* that count in a search, in order."""
