@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -41,6 +42,13 @@ def test_a_component_of_its_own_is_only_a_warning(typed: str) -> None:
 def test_a_component_of_the_parts_table_is_known(typed: str) -> None:
     one = house(named(typed))
     assert said(one, "component-unknown") == said(one, "component-alone") == []
+
+
+def test_a_house_that_lists_no_component_learns_them_from_its_bulletins() -> None:
+    bare = replace(house(named("door lock")), parts=())
+    assert said(bare, "component-alone") == []
+    listed = replace(bare, components=("door seal",))
+    assert len(said(listed, "component-alone")) == 1
 
 
 def test_two_bulletins_make_a_component_known() -> None:

@@ -45,7 +45,7 @@ class Placed(NamedTuple):
     within: Block | None
 
 
-class Reading(NamedTuple):
+class BodyFacts(NamedTuple):
     """A body without its tokens: a large house's would fill the memory.
 
     *panels* are the signal words used; *steps* tells whether there is a list or a heading.
@@ -64,7 +64,7 @@ class Look:
     def __init__(self, house: House, today: date) -> None:
         self.house = house
         self.today = today
-        self._bodies: dict[str, Reading] = {}
+        self._bodies: dict[str, BodyFacts] = {}
         self._near: dict[tuple[str, str], str | None] = {}
         self._boxes: dict[str, Mapping[tuple[str, str | None], Sequence[Box]]] = {}
         self._made: dict[tuple[str, str], object] = {}
@@ -124,13 +124,13 @@ class Look:
         """For each superseded bulletin's folded number the number that supersedes it."""
         return superseded_by(self.bulletins)
 
-    def body(self, bulletin: Bulletin) -> Reading:
+    def body(self, bulletin: Bulletin) -> BodyFacts:
         """Return what the rules ask of the bulletin's body, parsed once for all of them."""
         if bulletin.file not in self._bodies:
             body = read(bulletin.body, bulletin.body_line, bulletin.file.rpartition("/")[0])
             panels = frozenset(t.info for t in body.tokens if t.type == "panel_open")
             steps = any(t.type in _STEPS for t in body.tokens)
-            found = Reading(body.text, body.pictures, body.notes, panels, steps)
+            found = BodyFacts(body.text, body.pictures, body.notes, panels, steps)
             self._bodies[bulletin.file] = found
         return self._bodies[bulletin.file]
 
@@ -274,11 +274,16 @@ class Look:
         )
 
     @cached_property
+    def listed_components(self) -> Sequence[str]:
+        """Components as parts.csv, the house and its families list them."""
+        families = self.house.families.values()
+        listed = [row.component for row in self.house.parts if row.component]
+        return [*listed, *self.house.components, *(c for f in families for c in f.components)]
+
+    @cached_property
     def components(self) -> Mapping[str, str]:
         """Known components: of parts.csv, of the house, and named by two bulletins or more."""
-        listed = [row.component for row in self.house.parts if row.component]
-        listed += self.house.components
-        listed += (c for family in self.house.families.values() for c in family.components)
+        listed = self.listed_components
         shared = (
             name
             for b in self.bulletins

@@ -41,7 +41,8 @@ def _component_mistyped(look: Look, bulletin: Bulletin) -> Iterator[Found]:
 
 
 def _component_unknown(look: Look, bulletin: Bulletin) -> Iterator[Found]:
-    for path, name in _unknown(look, bulletin):
+    # Where nothing lists components, the first bulletins are where they come from.
+    for path, name in _unknown(look, bulletin) if look.listed_components else ():
         if not _meant_component(look, bulletin, path, name):
             near = look.near(name, "component", look.components)
             yield at(bulletin, path, name=name, meant=meant(near))
