@@ -193,3 +193,66 @@ def test_planned_production_is_what_can_be_known_of_a_model_to_come() -> None:
     assert possible_days(HOUSE.families["Cairn"], NOW) == parse_days("2027..")
     assert possible_days(HOUSE.families["Scree"], NOW) == parse_days("2010..2019")
     assert possible_days(HOUSE.families["Tarn"], NOW) == Days(date(2016, 9, 1), NOW)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_due_is_what_every_possible_day_says(seed: int) -> None:
+    rng = random.Random(3000 + seed)
+    for _ in range(20):
+        family = rng.choice(FAMILIES)
+        unit = make_unit(WORLD, family.models[0], random_serial(rng, family), TODAY)
+        years = rng.choice([1, 2.5, 4, 7])
+        told = set()
+        for way in _ways(unit):
+            come = {_come_of_age(d, round(years * 12)) <= TODAY for d in way.days}
+            told.add("maybe" if len(come) == 2 else "yes" if True in come else "no")
+        found = told.pop() if len(told) == 1 else "maybe"
+        assert due(Age(years, "look"), unit, TODAY) == found
+
+
+def _come_of_age(day: date, months: int) -> date:
+    """Count the months off one by one, then step back to a day that the month has."""
+    year, month = day.year, day.month
+    for _ in range(months):
+        year, month = (year + 1, 1) if month == 12 else (year, month + 1)
+    for number in range(day.day, 27, -1):
+        try:
+            return date(year, month, number)
+        except ValueError:
+            continue
+    return date(year, month, day.day)
+
+
+# ---- What a full plate is worth -------------------------------------------------------------
+
+EXACT = tables(
+    {
+        "schemes": {"dated": {"layout": "P YYYY MM DD NN", "plants": {"K": "one", "L": "two"}}},
+        "families": {"Tarn": {"models": ["TD45"], "produced": "2015..", "schemes": {"dated": ""}}},
+    }
+)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_a_unit_known_to_plant_day_and_revision_is_never_a_maybe(seed: int) -> None:
+    rng = random.Random(4000 + seed)
+    for _ in range(60):
+        day_built = date(rng.randint(2015, 2023), rng.randint(1, 12), rng.randint(1, 28))
+        plate = f"{rng.choice('KL')} {day_built:%Y-%m-%d} {rng.randrange(100):02}"
+        unit = make_unit(EXACT, f"TD45/{rng.randrange(9)}", plate, TODAY)
+        found = answer(random_where(rng), unit, EXACT, TODAY)
+        assert found.applies in ("yes", "no")
+        assert found.settle == ""
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_knowing_more_never_turns_a_yes_into_a_no_or_back(seed: int) -> None:
+    rng = random.Random(5000 + seed)
+    for _ in range(40):
+        where = random_where(rng)
+        bare = answer(where, make_unit(EXACT, "TD45", None, TODAY), EXACT, TODAY).applies
+        day_built = date(rng.randint(2015, 2023), rng.randint(1, 12), rng.randint(1, 28))
+        plate = f"{rng.choice('KL')}{day_built:%Y%m%d}{rng.randrange(100):02}"
+        unit = make_unit(EXACT, f"TD45/{rng.randrange(1, 9)}", plate, TODAY)
+        full = answer(where, unit, EXACT, TODAY).applies
+        assert bare in ("maybe", full), where
