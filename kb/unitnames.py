@@ -85,7 +85,7 @@ _US = {
     "inHg": ("inHg", "inHg", _to("kPa")),
     "gal": ("gal", "US_liquid_gallon", _to((0.2, "mL"), "L")),
     "qt": ("qt", "US_liquid_quart", _to("L")),
-    "pt": ("pt", "US_liquid_pint", _to((2, "mL"), "L")),
+    "pt": ("pt", "liquid_pint", _to((2, "mL"), "L")),
     "cup": ("cup", "US_liquid_cup", _to((4, "mL"), "L")),
     "floz": ("fl oz", "US_fluid_ounce", _to((32, "mL"), "L")),
     "ft3": ("ft³", "foot ** 3", _to("m3")),
