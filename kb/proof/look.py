@@ -101,7 +101,7 @@ class Look:
         lost = (
             PurePosixPath(f).stem for f in self.house.files if f.endswith(".md") and f not in read
         )
-        return {fold(n): n for n in (*lost, *(b.number for b in self.house.bulletins))}
+        return {fold(n): n for n in (*lost, *(b.number for b in self.bulletins))}
 
     @cached_property
     def in_force(self) -> Sequence[Bulletin]:
@@ -269,9 +269,7 @@ class Look:
     @cached_property
     def component_uses(self) -> Mapping[str, int]:
         """How many bulletins name a component, by folded name."""
-        return Counter(
-            name for b in self.house.bulletins for name in set(map(fold_name, b.component))
-        )
+        return Counter(name for b in self.bulletins for name in set(map(fold_name, b.component)))
 
     @cached_property
     def listed_components(self) -> Sequence[str]:
