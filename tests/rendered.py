@@ -25,7 +25,7 @@ FRONT = {
 }
 
 
-def bulletin(body: str = "Text.", **front: str | None) -> str:
+def bulletin(body: str = "Text.", /, **front: str | None) -> str:
     """Return a bulletin's file; *front* adds keys, or with None takes them away."""
     keys = {**FRONT, **{key.replace("_", "-"): value for key, value in front.items()}}
     lines = [f"{key}: {value}" for key, value in keys.items() if value is not None]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -33,7 +34,7 @@ KIND_NAMES: Mapping[str, str] = {
 
 @dataclass(frozen=True)
 class Index:
-    """Bulletins in force by a name that they give: as first written, under one folder each.
+    """Bulletins in force by a name that they give: as mostly written, under one folder each.
 
     *kind* is the folder above, such as ``components``; *fold* makes names comparable.
     """
@@ -90,18 +91,24 @@ def _index(
     names: Callable[[Bulletin], Iterable[str]],
     plain: bool = True,
 ) -> Index:
-    shown: dict[str, str] = {}
+    written: dict[str, Counter[str]] = {}
     found: dict[str, list[Bulletin]] = {}
     for bulletin in bulletins:
-        for name in dict.fromkeys(names(bulletin)):
+        for name in dict.fromkeys(" ".join(name.split()) for name in names(bulletin)):
             if key(name):
-                shown.setdefault(key(name), name)
+                written.setdefault(key(name), Counter())[name] += 1
                 held = found.setdefault(key(name), [])
                 if bulletin not in held[-1:]:
                     held.append(bulletin)
+    shown = {folded: _usual(spellings) for folded, spellings in written.items()}
     by_name = folders(shown.values(), plain)
     places = {folded: by_name[name] for folded, name in shown.items()}
     return Index(kind, key, shown, found, places)
+
+
+def _usual(spellings: Counter[str]) -> str:
+    """Return the spelling used most, so that one odd one does not move a page."""
+    return min(spellings, key=lambda name: (-spellings[name], name))
 
 
 class Desk:

@@ -1,0 +1,166 @@
+"""What machines read: Atom feed, sitemap, web app manifest."""
+
+from __future__ import annotations
+
+import json
+import re
+from datetime import datetime
+from pathlib import Path
+from xml.etree import ElementTree
+
+import feedparser
+import pytest
+
+from kb.house import read_house
+from kb.pages import feeds
+from kb.pages.desk import Desk
+from kb.render import Renderer
+from tests.conftest import MakeHouse
+from tests.rendered import TODAY, bulletin, files_of, site_of
+
+ATOM = "{http://www.w3.org/2005/Atom}"
+MAP = "{http://www.sitemaps.org/schemas/sitemap/0.9}"
+DEMO = Path(__file__).resolve().parent.parent / "bulletins"
+
+
+@pytest.fixture(scope="module")
+def demo() -> dict[str, str]:
+    return site_of(DEMO)
+
+
+def feed_of(pages: dict[str, str]) -> ElementTree.Element:
+    return ElementTree.fromstring(pages["feed.xml"])
+
+
+# RFC 4287 (rules as retold in public code): a feed has exactly one id, title and updated, and an
+# author unless every entry has one; an entry has exactly one id, title and updated, and without
+# content at least one link rel="alternate"; updated is a date of RFC 3339; link rel="self" should
+# be there; ids are IRIs.
+
+
+def test_the_feed_has_what_rfc_4287_demands(demo: dict[str, str]) -> None:
+    feed = feed_of(demo)
+    assert feed.tag == f"{ATOM}feed"
+    for name in ("id", "title", "updated", "author"):
+        assert len(feed.findall(ATOM + name)) == 1, name
+    kinds = [link.get("rel") for link in feed.findall(f"{ATOM}link")]
+    assert sorted(str(kind) for kind in kinds) == ["alternate", "self"]
+
+
+def test_every_entry_has_what_rfc_4287_demands(demo: dict[str, str]) -> None:
+    entries = feed_of(demo).findall(f"{ATOM}entry")
+    assert len(entries) == 40
+    for entry in entries:
+        for name in ("id", "title", "updated", "summary"):
+            assert len(entry.findall(ATOM + name)) == 1, name
+        (link,) = entry.findall(f"{ATOM}link")
+        assert link.get("rel") == "alternate"
+        assert str(link.get("href")).startswith("https://service.hollin-ridge.example/bulletins/")
+        for name in ("updated", "published"):
+            assert datetime.fromisoformat(str(entry.findtext(ATOM + name))).tzinfo
+
+
+def test_ids_are_iris_that_are_all_different(demo: dict[str, str]) -> None:
+    ids = [e.text for e in feed_of(demo).iter(f"{ATOM}id")]
+    assert len(set(ids)) == len(ids)
+    assert all(re.fullmatch(r"urn:uuid:[0-9a-f-]{36}", str(each)) for each in ids)
+
+
+def test_a_reference_reader_takes_the_feed_as_written(demo: dict[str, str]) -> None:
+    read = feedparser.parse(demo["feed.xml"])
+    assert not read.bozo
+    assert read.version == "atom10"
+    assert len(read.entries) == 40
+
+
+def test_the_latest_change_stands_first_and_dates_the_feed(make_house: MakeHouse) -> None:
+    pages = site_of(
+        make_house(
+            {
+                "a.md": bulletin(title="Revised", issued="2020-01-01", revised="2026-05-01"),
+                "b.md": bulletin(number="2026-015", title="Later", issued="2026-03-01"),
+            }
+        )
+    )
+    feed = feed_of(pages)
+    titles = [entry.findtext(f"{ATOM}title") for entry in feed.findall(f"{ATOM}entry")]
+    assert titles == ["2026-014 Revised", "2026-015 Later"]
+    assert feed.findtext(f"{ATOM}updated") == "2026-05-01T00:00:00Z"
+
+
+def test_ids_stay_when_a_bulletin_changes(make_house: MakeHouse) -> None:
+    def ids(title: str) -> list[str | None]:
+        pages = site_of(make_house({"a.md": bulletin(title=title)}))
+        return [each.text for each in feed_of(pages).iter(f"{ATOM}id")]
+
+    assert ids("One") == ids("Two")
+
+
+def test_a_house_without_a_site_has_a_sound_feed(make_house: MakeHouse) -> None:
+    pages = site_of(make_house({"a.md": bulletin(), "reference/house.yaml": "name: x\n"}))
+    feed = feed_of(pages)
+    links = [link.get("href") for link in feed.iter(f"{ATOM}link")]
+    assert links == ["index.html", "bulletins/2026-014/index.html"]
+
+
+def test_hostile_text_leaves_the_feed_well_formed(make_house: MakeHouse) -> None:
+    typed = '"a < b & c ]]> <x>"'
+    pages = site_of(make_house({"a.md": bulletin(title=typed, summary=typed)}))
+    (entry,) = feed_of(pages).findall(f"{ATOM}entry")
+    assert entry.findtext(f"{ATOM}title") == "2026-014 a < b & c ]]> <x>"
+
+
+# Sitemap protocol 0.9 (sitemaps.org as cited in public code): full addresses, at most 50 000 a
+# file, over that an index of sitemaps.
+
+
+def test_the_sitemap_holds_the_full_address_of_every_page(demo: dict[str, str]) -> None:
+    root = ElementTree.fromstring(demo["sitemap.xml"])
+    assert root.tag == f"{MAP}urlset"
+    places = [str(loc.text) for loc in root.iter(f"{MAP}loc")]
+    shown = [path for path in demo if path.endswith(".html") and path != "404.html"]
+    assert len(places) == len(set(places)) == len(shown)
+    assert "https://service.hollin-ridge.example/" in places
+    assert "https://service.hollin-ridge.example/bulletins/2026-014/" in places
+    assert all(place.startswith("https://") and place.endswith("/") for place in places)
+
+
+def test_a_house_without_a_site_has_an_empty_sitemap(make_house: MakeHouse) -> None:
+    pages = site_of(make_house({"reference/house.yaml": "name: x\n"}))
+    assert list(ElementTree.fromstring(pages["sitemap.xml"]).iter(f"{MAP}loc")) == []
+
+
+def test_a_long_sitemap_is_cut_with_an_index_over_the_pieces(make_house: MakeHouse) -> None:
+    desk = Desk(read_house(make_house({})), TODAY)
+    paths = [f"parts/{n}/index.html" for n in range(feeds.MOST_ADDRESSES + 1)]
+    found = {page.path: Renderer().text(page) for page in feeds.sitemap(desk, paths)}
+    assert sorted(found) == ["sitemap-1.xml", "sitemap-2.xml", "sitemap.xml"]
+    assert ElementTree.fromstring(found["sitemap.xml"]).tag == f"{MAP}sitemapindex"
+    counts = [found[f"sitemap-{n}.xml"].count("<loc>") for n in (1, 2)]
+    assert counts == [50_000, 1]
+
+
+# Web app manifest: name, start_url, display, and icons of 192 and 512 pixels make a site
+# installable (from memory; the standard's own text was not at hand).
+
+
+def test_the_manifest_makes_the_site_installable_under_any_folder(demo: dict[str, str]) -> None:
+    manifest = json.loads(demo["manifest.webmanifest"])
+    assert manifest["start_url"] == manifest["scope"] == "./"
+    assert manifest["display"] == "standalone"
+    assert len(manifest["short_name"]) <= 12
+    files = files_of(DEMO)
+    for icon in manifest["icons"]:
+        assert icon["src"] in files
+        if icon["type"] == "image/png":
+            width = int.from_bytes(files[icon["src"]][16:20], "big")
+            assert icon["sizes"] == f"{width}x{width}"
+    assert {icon["sizes"] for icon in manifest["icons"]} >= {"192x192", "512x512"}
+
+
+def test_a_name_with_marks_leaves_the_manifest_sound(make_house: MakeHouse) -> None:
+    house = "name: '</script> \"x\" & co'\n"
+    pages = site_of(make_house({"reference/house.yaml": house}))
+    manifest = json.loads(pages["manifest.webmanifest"])
+    assert manifest["name"] == '</script> "x" & co service bulletins'
+    assert "</script>" not in pages["manifest.webmanifest"]
