@@ -14,6 +14,17 @@ def is_house(folder: Path) -> bool:
     return (folder / "reference").is_dir()
 
 
+def house_at(folder: Path) -> Path:
+    """Return the house that is *folder*, or that lies in it; KbError where there is none."""
+    for candidate in (folder, folder / FOLDER):
+        if is_house(candidate):
+            return candidate
+    raise KbError(
+        f"{folder} is no house: it has no folder reference/ with tables",
+        "name the folder that holds reference/, or begin a house: kb start DIR",
+    )
+
+
 def nearest_house(start: Path) -> Path:
     """Return the house at *start* or the nearest above; KbError where there is none."""
     start = start.resolve()

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -51,10 +51,10 @@ _FORWARD = """
               ON p.number_folded = r.folded WHERE p.replaced_by_folded <> ''
         UNION SELECT k.part_folded FROM kits AS k JOIN reached AS r ON k.kit_folded = r.folded
     ) SELECT folded FROM reached"""
-# One step from a set of numbers along substitution and kits, either way. The set stands once, as a
-# list of marks, so that the same values serve all four questions.
+# One step from a set of numbers along substitution and kits, either way. A set of values is always
+# given as one JSON list, so that no number of them is too many for SQLite.
 _NEIGHBOURS = """
-    WITH edge(folded) AS (VALUES {})
+    WITH edge(folded) AS (SELECT value FROM json_each(?))
     SELECT replaced_by_folded FROM parts JOIN edge ON number_folded = folded
     UNION SELECT number_folded FROM parts JOIN edge ON replaced_by_folded = folded
     UNION SELECT part_folded FROM kits JOIN edge ON kit_folded = folded
@@ -79,10 +79,18 @@ class Lookup:
     def _rows(self, query: str, *values: object) -> list[tuple[str, ...]]:
         return self._connection.execute(query, values).fetchall()
 
+    def _pairs(self, query: str) -> list[tuple[str, str]]:
+        return [(one, other) for one, other in self._rows(query)]
+
     @cached_property
     def house(self) -> Mapping[str, str]:
         """The house's name, language, units, site and contact."""
-        return {name: value for name, value in self._rows("SELECT name, value FROM house")}
+        return dict(self._pairs("SELECT name, value FROM house"))
+
+    @property
+    def errors(self) -> int:
+        """How many errors kept something out of this store when the house was read."""
+        return int(self.house.get("errors", 0))
 
     @cached_property
     def schemes(self) -> Mapping[str, Scheme]:
@@ -129,9 +137,8 @@ class Lookup:
 
     def cards(self, numbers: Iterable[str]) -> dict[str, Card]:
         """Return the bulletins with these numbers."""
-        wanted = list(numbers)
-        marks = ", ".join("?" * len(wanted))
-        return {c.number: c for c in self._cards(f"{_CARD} WHERE number IN ({marks})", *wanted)}
+        query = f"{_CARD} WHERE number IN (SELECT value FROM json_each(?))"
+        return {card.number: card for card in self._cards(query, json.dumps(list(numbers)))}
 
     def _cards(self, query: str, *values: object) -> list[Card]:
         return [
@@ -152,11 +159,11 @@ class Lookup:
 
     def codes(self) -> dict[str, str]:
         """Return every fault code of a bulletin in force: folded, and as displayed."""
-        rows = self._rows(
+        rows = self._pairs(
             "SELECT code_folded, min(code) FROM bulletin_codes JOIN bulletins AS b "
             f"ON b.number = bulletin WHERE {_STANDS} GROUP BY code_folded"
         )
-        return dict(rows)  # type: ignore[arg-type]  # two columns, as asked
+        return dict(rows)
 
     def number_of(self, folded: str) -> str:
         """Return the bulletin number that *folded* stands for, drafts apart, or nothing."""
@@ -185,7 +192,7 @@ class Lookup:
         return [number for (number,) in self._rows(query, folded, most)]
 
     def related_numbers(self, folded: str, most: int = 4) -> dict[str, int]:
-        """Return the folded numbers tied to a part by substitution or kits, with the steps to them."""
+        """Return the folded numbers tied to a part by substitution or kits, with their steps."""
         steps = {folded: 0}
         edge = {folded}
         for step in range(1, most + 1):
@@ -204,7 +211,7 @@ class Lookup:
         """Return the rows of parts.csv for these folded numbers, in the order of the file."""
         rows = self._in(
             "SELECT number, name, component, status, replaced_by, relation, models, since, note "
-            "FROM parts WHERE number_folded IN ({}) ORDER BY row",
+            "FROM parts WHERE number_folded IN (SELECT value FROM json_each(?)) ORDER BY row",
             folded,
         )
         return [
@@ -225,15 +232,16 @@ class Lookup:
     def kit_rows(self, folded: Iterable[str]) -> list[KitRow]:
         """Return the rows of kits.csv for these folded kit numbers."""
         rows = self._in(
-            "SELECT kit, part, quantity FROM kits WHERE kit_folded IN ({}) ORDER BY rowid", folded
+            "SELECT kit, part, quantity FROM kits "
+            "WHERE kit_folded IN (SELECT value FROM json_each(?)) ORDER BY rowid",
+            folded,
         )
         return [
             KitRow(kit=kit, number=part, quantity=int(quantity)) for kit, part, quantity in rows
         ]
 
-    def _in(self, query: str, values: Iterable[str]) -> Iterator[tuple[str, ...]]:
-        wanted = list(values)
-        return iter(self._rows(query.format(_marks(query, len(wanted))), *wanted))
+    def _in(self, query: str, values: Iterable[str]) -> list[tuple[str, ...]]:
+        return self._rows(query, json.dumps(list(values)))
 
     def part_numbers(self) -> list[str]:
         """Return every part and kit number of the house, as written."""
@@ -241,15 +249,12 @@ class Lookup:
         return [number for (number,) in rows]
 
     def bulletins_naming(self, folded: Iterable[str]) -> list[str]:
-        """Return the bulletins in force whose parts or checks name any of these numbers."""
-        wanted = set(folded)
-        rows = self._rows(
-            "SELECT bulletin, part FROM bulletin_parts UNION SELECT bulletin, part FROM check_parts "
-            "UNION SELECT bulletin, part FROM bulletin_keeps"
-        )
-        named = {bulletin for bulletin, part in rows if fold(part) in wanted}
-        return sorted(number for number, card in self.cards(named).items() if card.stands)
-
-
-def _marks(query: str, count: int) -> str:
-    return ", ".join(["(?)" if "VALUES {}" in query else "?"] * count)
+        """Return the bulletins in force whose parts, checks or keeps name any of these numbers."""
+        query = f"""
+            WITH wanted(folded) AS (SELECT value FROM json_each(?))
+            SELECT number FROM bulletins WHERE {_STANDS} AND number IN (
+                SELECT bulletin FROM bulletin_parts JOIN wanted ON part_folded = folded
+                UNION SELECT bulletin FROM check_parts JOIN wanted ON part_folded = folded
+                UNION SELECT bulletin FROM bulletin_keeps JOIN wanted ON part_folded = folded
+            ) ORDER BY number"""
+        return [number for (number,) in self._in(query, folded)]

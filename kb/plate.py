@@ -46,7 +46,7 @@ class Plate:
     lines: tuple[Line, ...]
 
     def as_json(self, everything: bool = False) -> dict[str, Any]:
-        """Return the answer as `kb plate --json` gives it; *everything* keeps what does not apply."""
+        """Return the answer of `kb plate --json`; *everything* keeps what does not apply."""
         unit = self.unit
         shown = [line for line in self.lines if everything or line.answer.applies != "no"]
         return {

@@ -1,172 +1,135 @@
 """Preview: the site on this machine, kept up with edits, with what is wrong shown on the page.
 
 The site is written beside the derived data of the house, so a preview never touches what has been
-published. A small script is added to each page on its way out; it waits for word of a new edition
-(server-sent events) and shows the problems of the house.
+published. Drafts are shown as if they were in force; a bulletin that does not read stays as it
+last did.
 """
 
 from __future__ import annotations
 
-import json
-import shutil
 import threading
-from collections.abc import Callable
+import webbrowser
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date
-from functools import partial
-from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
-from typing import Any
 
 from kb import derived
 from kb.errors import KbError, Problem
-from kb.resources import folder
+from kb.previewserver import Edition, serve
+from kb.records import Bulletin, House
 
-_SCRIPT = b'<script type="module" src="/-/preview.js"></script></body>'
-_HEARTBEAT = 15.0  # seconds between signs of life, so that a closed page is noticed
-
-
-class Edition:
-    """What is being shown: its count, and the problems of the house it was made from."""
-
-    def __init__(self) -> None:
-        self.number = 0
-        self.problems: list[dict[str, Any]] = []
-        self.failure = ""
-        self.changed = threading.Condition()
-
-    def turn(self, problems: list[Problem], failure: str = "") -> None:
-        """Tell every waiting page that there is something new to show."""
-        with self.changed:
-            self.number += 1
-            self.failure = failure
-            self.problems = [
-                {"place": f"{p.file}:{p.line}", "level": p.level, "message": p.message,
-                 "remedy": p.remedy}
-                for p in problems
-            ]
-            self.changed.notify_all()
-
-    def wait(self, after: int) -> int:
-        """Return the number of the edition once it is past *after*, or of this one in good time."""
-        with self.changed:
-            self.changed.wait_for(lambda: self.number > after, timeout=_HEARTBEAT)
-            return self.number
-
-
-class _Handler(SimpleHTTPRequestHandler):
-    """Serves the preview's folder, with the script added and the events beside it."""
-
-    protocol_version = "HTTP/1.1"
-    edition: Edition
-
-    def __init__(self, *args: Any, edition: Edition, **kwargs: Any) -> None:
-        self.edition = edition
-        super().__init__(*args, **kwargs)
-
-    def do_GET(self) -> None:
-        """Answer one request."""
-        try:
-            self._answer()
-        except (BrokenPipeError, ConnectionResetError):
-            self.close_connection = True
-
-    def _answer(self) -> None:
-        path = self.path.partition("?")[0]
-        if path == "/-/events":
-            return self._events()
-        if path == "/-/problems.json":
-            shown = {"failure": self.edition.failure, "problems": self.edition.problems}
-            return self._send(json.dumps(shown).encode(), "application/json")
-        if path == "/-/preview.js":
-            return self._send((folder("site") / "preview.js").read_bytes(), "text/javascript")
-        page = Path(self.translate_path(self.path))
-        if page.is_dir() and path.endswith("/"):
-            page /= "index.html"
-        if page.suffix == ".html" and page.is_file():
-            content = page.read_bytes().replace(b"</body>", _SCRIPT)
-            return self._send(content, "text/html; charset=utf-8")
-        return super().do_GET()
-
-    def _send(self, content: bytes, kind: str) -> None:
-        self.send_response(200)
-        self.send_header("Content-Type", kind)
-        self.send_header("Content-Length", str(len(content)))
-        self.send_header("Cache-Control", "no-store")
-        self.end_headers()
-        self.wfile.write(content)
-
-    def _events(self) -> None:
-        self.send_response(200)
-        self.send_header("Content-Type", "text/event-stream")
-        self.send_header("Cache-Control", "no-store")
-        self.end_headers()
-        self.close_connection = True
-        seen = -1
-        while True:
-            number = self.edition.wait(seen)
-            self.wfile.write(f"data: {number}\n\n".encode() if number > seen else b": still\n\n")
-            self.wfile.flush()
-            seen = number
-
-    def log_message(self, format: str, *args: Any) -> None:
-        """Keep the terminal for what matters to the writer."""
+_LOOK_EVERY = 1000  # milliseconds between looks of our own, where a system tells of no change
+_KEPT = "Pages stay as they were until the tables in reference/ can be read again."
 
 
 class Preview:
-    """One running preview of a house."""
+    """One running preview of the house in *house*. *say* is told what happens."""
 
     def __init__(self, house: Path, today: Callable[[], date], say: Callable[[str], None]) -> None:
         self._house = house
         self._today = today
         self._say = say
         self._edition = Edition()
+        self._last: dict[str, Bulletin] = {}
+        self._looks = ""
         self.folder = derived.home(house) / "preview"
 
     def build(self) -> None:
         """Read the house and write the preview; whatever goes wrong is shown, not raised."""
+        self._looks = self._look()
+        try:
+            self._build()
+        except (KbError, OSError, RecursionError) as error:
+            told = getattr(error, "message", "") or str(error)
+            self._edition.turn([], f"The pages could not be made: {told}")
+            self._say(f"The pages could not be made: {told}")
+
+    def _build(self) -> None:
         from kb.house import read_house
         from kb.proof import run
         from kb.publish import publish
 
-        try:
-            house = read_house(self._house)
-            problems = run(house, self._today())
-            done = publish(house, self._today(), self.folder)
-        except (KbError, OSError) as error:
-            self._edition.turn([], str(error))
-            self._say(f"Could not publish: {error}")
-            return
-        self._edition.turn(problems)
-        errors = sum(problem.level == "error" for problem in problems)
-        told = f"{errors} errors, " if errors else ""
-        self._say(f"{told}{done.bulletins} bulletins, {done.written} files written.")
+        house = read_house(self._house)
+        problems = run(house, self._today())
+        note = self._kept(house)
+        if not note:
+            done = publish(self._shown(house), self._today(), self.folder)
+            self._say(_told(problems, f"{done.bulletins} bulletins, {done.written} files written"))
+        else:
+            self._say(_told(problems, note))
+        self._edition.turn(problems, note=note)
 
-    def serve(self, port: int) -> ThreadingHTTPServer:
-        """Return a server of the preview on this machine; port 0 takes any free one."""
+    def _kept(self, house: House) -> str:
+        """Say why the pages stay as they are: without families no bulletin would be left."""
+        tables_broken = not house.families and bool(house.problems)
+        return _KEPT if tables_broken and self._edition.number else ""
+
+    def _shown(self, house: House) -> House:
+        """Return the house with drafts in force, and broken bulletins as they last were."""
+        sound = {bulletin.file: bulletin for bulletin in house.bulletins}
+        names = set(house.files)
+        numbers = {bulletin.number for bulletin in house.bulletins}
+        kept = {
+            file: bulletin
+            for file, bulletin in self._last.items()
+            if file in names and file not in sound and bulletin.number not in numbers
+        }
+        self._last = dict(sorted({**sound, **kept}.items()))
+        shown = (
+            replace(each, status="in-force") if each.status == "draft" else each
+            for each in self._last.values()
+        )
+        return replace(house, bulletins=tuple(shown))
+
+    @contextmanager
+    def serving(self, port: int) -> Iterator[tuple[str, bool]]:
+        """Serve the preview; yield its address and whether it has the port asked for."""
         self.folder.mkdir(parents=True, exist_ok=True)
-        handler = partial(_Handler, edition=self._edition, directory=str(self.folder))
+        server = serve(self.folder, self._edition, port)
+        got = int(server.server_address[1])
+        thread = threading.Thread(target=server.serve_forever, daemon=True)
+        thread.start()
         try:
-            server = ThreadingHTTPServer(("127.0.0.1", port), handler)
-        except OSError:
-            server = ThreadingHTTPServer(("127.0.0.1", 0), handler)
-        server.daemon_threads = True
-        return server
+            yield f"http://127.0.0.1:{got}/", port in (0, got)
+        finally:
+            self._edition.close()
+            server.shutdown()
+            server.server_close()
 
-    def keep_up(self, stop: threading.Event) -> None:
-        """Build again after every save until *stop* is set."""
+    def keep_up(self, stop: threading.Event | None = None) -> None:
+        """Build again after every save, until *stop* is set or Ctrl-C is pressed."""
         from watchfiles import DefaultFilter, watch
 
-        mine = str(derived.home(self._house))
+        mine = str(derived.home(self._house).resolve())
         unseen = DefaultFilter()
-        for _ in watch(
-            self._house,
+        for changes in watch(
+            self._house.resolve(),
             stop_event=stop,
             watch_filter=lambda change, path: not path.startswith(mine) and unseen(change, path),
+            rust_timeout=_LOOK_EVERY,
+            yield_on_timeout=True,
             raise_interrupt=False,
         ):
-            self.build()
+            if changes or self._look() != self._looks:
+                self.build()
+
+    def _look(self) -> str:
+        try:
+            return derived.look(self._house)
+        except OSError:  # a file went while we looked; the next look sees it
+            return ""
 
 
-def clear(house: Path) -> None:
-    """Remove what earlier previews of the house left."""
-    shutil.rmtree(derived.home(house) / "preview", ignore_errors=True)
+def _told(problems: list[Problem], what: str) -> str:
+    errors = sum(problem.level == "error" for problem in problems)
+    return f"{errors} {'error' if errors == 1 else 'errors'}; {what}" if errors else what
+
+
+def open_browser(address: str) -> None:
+    """Open the user's browser at *address*; without one nothing happens."""
+    try:
+        webbrowser.open(address)
+    except webbrowser.Error:  # a machine without a screen
+        return

@@ -3,6 +3,27 @@
 Dates are ISO text (an open end is NULL), yes and no are 1 and 0, minutes and years are numbers. A
 column that ends in ``_folded`` holds a number without blanks, hyphens, dots and case, as numbers
 are compared.
+
+Questions that a stranger can ask::
+
+    -- what applies to a model and a day of production
+    SELECT bulletin, title, applies FROM what_applies
+     WHERE model = 'TD45A' AND '2024-03-18' BETWEEN built_first AND built_last;
+
+    -- every part that has a successor, with what it is
+    SELECT w.number, w.replaced_by, p.name FROM what_replaces AS w
+      JOIN parts AS p ON p.number = w.replaced_by;
+
+    -- the checks of a bulletin in the order that takes the least time
+    SELECT cause, test, fix FROM checks WHERE bulletin = '2026-014' ORDER BY best_position;
+
+    -- which bulletins speak of a fault code, the newest first
+    SELECT b.number, b.title FROM bulletins AS b
+      JOIN bulletin_codes AS c ON c.bulletin = b.number
+     WHERE c.code = 'E21' ORDER BY b.issued DESC;
+
+    -- how many bulletins were issued each year
+    SELECT substr(issued, 1, 4) AS year, count(*) FROM bulletins GROUP BY year ORDER BY year;
 """
 
 from __future__ import annotations
@@ -20,14 +41,15 @@ class Table(NamedTuple):
     indexes: tuple[tuple[str, ...], ...] = ()
 
 
-def _list_of(name: str, item: str) -> Table:
+def _list_of(name: str, item: str, folded: bool = False) -> Table:
     """A table of what one bulletin lists, in the written order."""
+    extra: dict[str, type] = {f"{item}_folded": str} if folded else {}
     return Table(
         f"bulletin_{name}",
-        {"bulletin": str, "position": int, item: str},
+        {"bulletin": str, "position": int, item: str, **extra},
         ("bulletin", "position"),
         (("bulletin", "bulletins", "number"),),
-        ((item,),),
+        ((f"{item}_folded" if folded else item,),),
     )
 
 
@@ -98,14 +120,8 @@ TABLES: tuple[Table, ...] = (
     _list_of("consumables", "consumable"),
     _list_of("supersedes", "superseded"),
     _list_of("related", "related"),
-    _list_of("keeps", "part"),
-    Table(
-        "bulletin_codes",
-        {"bulletin": str, "position": int, "code": str, "code_folded": str},
-        ("bulletin", "position"),
-        (("bulletin", "bulletins", "number"),),
-        (("code_folded",),),
-    ),
+    _list_of("keeps", "part", folded=True),
+    _list_of("codes", "code", folded=True),
     Table(
         "checks",
         {
@@ -124,10 +140,10 @@ TABLES: tuple[Table, ...] = (
     ),
     Table(
         "check_parts",
-        {"bulletin": str, "check_position": int, "part": str},
+        {"bulletin": str, "check_position": int, "part": str, "part_folded": str},
         None,
         (("bulletin", "bulletins", "number"),),
-        (("bulletin",), ("part",)),
+        (("bulletin",), ("part_folded",)),
     ),
     Table(
         "bulletin_parts",

@@ -12,16 +12,21 @@ from kb.resources import data
 def start(folder: Path) -> list[Path]:
     """Write a new house into ``folder/bulletins`` and return the files written.
 
-    KbError where a house is there already: nothing is overwritten.
+    A folder that is called ``bulletins`` is taken as the house itself. KbError where anything is
+    there already (hidden files such as ``.git`` apart): nothing is overwritten.
     """
-    house = folder / FOLDER
-    if house.exists() and any(house.iterdir()):
-        raise KbError(f"{house} is there already and not empty", "name another folder")
+    house = folder if folder.name == FOLDER else folder / FOLDER
+    if folder.is_dir() and any(not path.name.startswith(".") for path in folder.iterdir()):
+        raise KbError(
+            f"{folder} is not empty, and a new house overwrites nothing",
+            f"name a folder that is new or empty; its {FOLDER}/ can be moved wherever it belongs",
+        )
     source = data("start")
     written: list[Path] = []
     for file in sorted(path for path in source.rglob("*") if path.is_file()):
         target = house / file.relative_to(source)
         target.parent.mkdir(parents=True, exist_ok=True)
-        target.write_bytes(file.read_bytes())
+        with open(target, "xb") as copy:
+            copy.write(file.read_bytes())
         written.append(target)
     return written

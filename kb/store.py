@@ -80,7 +80,8 @@ def _contents(house: House, summaries: dict[str, str]) -> Iterator[tuple[str, It
     yield "applicability", _applicability_rows(house)
     for name, item, of in _LISTS:
         yield f"bulletin_{name}", _list_rows(house, item, of)
-    yield "bulletin_codes", _code_rows(house)
+    for name, item, of in _NUMBERS:
+        yield f"bulletin_{name}", _number_rows(house, item, of)
     yield "checks", _check_rows(house)
     yield "check_parts", _check_part_rows(house)
     yield "bulletin_parts", _bulletin_part_rows(house)
@@ -96,13 +97,19 @@ _LISTS: tuple[tuple[str, str, Callable[[Bulletin], tuple[str, ...]]], ...] = (
     ("consumables", "consumable", lambda b: b.consumables),
     ("supersedes", "superseded", lambda b: b.supersedes),
     ("related", "related", lambda b: b.related),
+)
+_NUMBERS: tuple[tuple[str, str, Callable[[Bulletin], tuple[str, ...]]], ...] = (
     ("keeps", "part", lambda b: b.keep),
+    ("codes", "code", lambda b: b.codes),
 )
 
 
 def _house_rows(house: House) -> Iterator[Row]:
     for name in ("name", "language", "units", "site", "contact"):
         yield {"name": name, "value": getattr(house, name)}
+    # How much was left out of this store, because it could not be read.
+    errors = sum(problem.level == "error" for problem in house.problems)
+    yield {"name": "errors", "value": str(errors)}
 
 
 def _family_rows(house: House) -> Iterator[Row]:
@@ -116,8 +123,12 @@ def _family_rows(house: House) -> Iterator[Row]:
 
 
 def _model_rows(house: House) -> Iterator[Row]:
+    seen: set[str] = set()
     for family in house.families.values():
         for model in family.models:
+            if model in seen:  # in two families: an error that the proof reports
+                continue
+            seen.add(model)
             yield {"model": model, "model_folded": fold(model), "family": family.name}
 
 
@@ -128,7 +139,9 @@ def _scheme_rows(house: House) -> Iterator[Row]:
 
 def _family_scheme_rows(house: House) -> Iterator[Row]:
     for family in house.families.values():
-        for position, use in enumerate(family.schemes):
+        # An unknown scheme is an error that the proof reports; no row may refer to it.
+        known = (use for use in family.schemes if use.name in house.schemes)
+        for position, use in enumerate(known):
             yield {
                 "family": family.name,
                 "position": position,
@@ -166,14 +179,14 @@ def _bulletin_rows(house: House, summaries: dict[str, str]) -> Iterator[Row]:
 
 def _bulletin_model_rows(house: House) -> Iterator[Row]:
     for bulletin in house.bulletins:
-        for model in models_of(bulletin.where, house.families):
+        for model in dict.fromkeys(models_of(bulletin.where, house.families)):
             yield {"model": model, "bulletin": bulletin.number}
 
 
 def _applicability_rows(house: House) -> Iterator[Row]:
     family_of = {m: family for family in house.families.values() for m in family.models}
     for bulletin in house.bulletins:
-        for model in models_of(bulletin.where, house.families):
+        for model in dict.fromkeys(models_of(bulletin.where, house.families)):
             for stretch in stretches(bulletin.where, model, family_of[model], house):
                 yield {
                     "bulletin": bulletin.number,
@@ -190,15 +203,11 @@ def _list_rows(house: House, item: str, of: Callable[[Bulletin], tuple[str, ...]
             yield {"bulletin": bulletin.number, "position": position, item: value}
 
 
-def _code_rows(house: House) -> Iterator[Row]:
-    for bulletin in house.bulletins:
-        for position, code in enumerate(bulletin.codes):
-            yield {
-                "bulletin": bulletin.number,
-                "position": position,
-                "code": code,
-                "code_folded": fold(code),
-            }
+def _number_rows(
+    house: House, item: str, of: Callable[[Bulletin], tuple[str, ...]]
+) -> Iterator[Row]:
+    for row in _list_rows(house, item, of):
+        yield {**row, f"{item}_folded": fold(row[item])}
 
 
 def _best(checks: tuple[Check, ...]) -> tuple[int, ...]:
@@ -229,7 +238,12 @@ def _check_part_rows(house: House) -> Iterator[Row]:
     for bulletin in house.bulletins:
         for position, check in enumerate(bulletin.checks):
             for part in check.parts:
-                yield {"bulletin": bulletin.number, "check_position": position, "part": part}
+                yield {
+                    "bulletin": bulletin.number,
+                    "check_position": position,
+                    "part": part,
+                    "part_folded": fold(part),
+                }
 
 
 def _bulletin_part_rows(house: House) -> Iterator[Row]:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import errno
 import importlib
 import os
 import sys
 from datetime import date
+from io import TextIOWrapper
 from typing import Any
 
 import click
 
 from kb import __version__
+from kb.cli.shared import common, put
 from kb.errors import KbError
 
 # The command words in the order of a working day; each is loaded only when it is called.
@@ -25,6 +28,16 @@ COMMANDS: dict[str, str] = {
     "start": "kb.cli.desk_work",
 }
 
+EPILOG = """\b
+Each command tells more:     kb find --help
+The TAB key completes words and options once this has run in the shell:
+  bash   eval "$(_KB_COMPLETE=bash_source kb)"
+  zsh    eval "$(_KB_COMPLETE=zsh_source kb)"
+  fish   _KB_COMPLETE=fish_source kb | source
+NO_COLOR=1 turns colours off; KB_TODAY stands in for --today.
+Exit status: 0 done, 1 errors in the house or nothing found, 2 wrong usage.
+"""
+
 
 class Refused(click.ClickException):
     """An error of ours, shown with its remedy; ends the command with status 1."""
@@ -35,9 +48,11 @@ class Refused(click.ClickException):
 
     def show(self, file: Any = None) -> None:
         """Print message and remedy on standard error."""
-        click.echo(f"kb: {self.message}", err=True)
+        from kb.shown import wrapped
+
+        click.echo(wrapped(self.message, 4, "kb: "), err=True)
         if self.remedy:
-            click.echo(f"    {self.remedy}", err=True)
+            click.echo(wrapped(self.remedy, 4), err=True)
 
 
 class Words(click.Group):
@@ -62,46 +77,37 @@ class Words(click.Group):
             from kb.folding import nearest
 
             near = nearest(args[0], COMMANDS, cutoff=0.5)
-            hint = f" Did you mean '{near}'?" if near else " `kb --help` lists them."
-            raise click.UsageError(f"There is no command '{args[0]}'.{hint}", ctx)
+            hint = f"Did you mean '{near}'?" if near else "`kb --help` lists them."
+            raise click.UsageError(f"There is no command '{args[0]}'. {hint}", ctx)
         return super().resolve_command(ctx, args)
 
     def invoke(self, ctx: click.Context) -> Any:
-        """Run the command; our own errors end here, in words."""
+        """Run the command; our own errors end here, in words, and as JSON where that was asked."""
         try:
             return super().invoke(ctx)
         except KbError as error:
-            raise Refused(error) from error
+            raise _refused(ctx, error) from error
         except OSError as error:
-            place = f" ({error.filename})" if error.filename else ""
-            raise Refused(KbError(f"{error.strerror or error}{place}")) from error
+            if error.errno == errno.EPIPE:  # the reader of a pipe has seen enough
+                raise
+            place = f": {error.filename}" if error.filename else ""
+            told = KbError(f"{error.strerror or error}{place}", "see who may read and write there")
+            raise _refused(ctx, told) from error
 
 
-def _day(ctx: click.Context, parameter: click.Parameter, value: str | None) -> date | None:
-    if value is None:
-        return None
-    try:
-        return date.fromisoformat(value)
-    except ValueError as error:
-        raise click.BadParameter("a day is written like 2026-11-25") from error
+def _refused(ctx: click.Context, error: KbError) -> Refused:
+    empty = (ctx.obj or {}).get("empty")
+    if empty is not None:
+        put({**empty, "error": error.message, "remedy": error.remedy})
+    return Refused(error)
 
 
-def common(command: Any) -> Any:
-    """Give a command the options that may stand before or after the command word."""
-    today = click.option(
-        "--today", metavar="DAY", callback=_day, envvar="KB_TODAY", help="Reckon as on this day."
-    )
-    house = click.option(
-        "--house",
-        metavar="DIR",
-        type=click.Path(exists=True, file_okay=False),
-        help="Another house than bulletins/ here or above.",
-    )
-    return house(today(command))
-
-
-@click.group(cls=Words, context_settings={"help_option_names": ["-h", "--help"]})
-@common
+@click.group(
+    cls=Words,
+    epilog=EPILOG,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
+)
+@common(envvar="KB_TODAY")
 @click.version_option(__version__, prog_name="kb")
 @click.pass_context
 def kb(ctx: click.Context, house: str | None, today: date | None) -> None:
@@ -113,14 +119,38 @@ def kb(ctx: click.Context, house: str | None, today: date | None) -> None:
     kb part HR-310-1105
     """
     ctx.obj = {"house": house, "today": today}
-    if "NO_COLOR" in os.environ:
+    # https://no-color.org: set and not empty.
+    if os.environ.get("NO_COLOR"):
         ctx.color = False
 
 
 def main() -> None:
     """Run the command line; never ends in a traceback."""
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal that cannot show a character gets a mark in its place, not an error.
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")
     try:
         kb(prog_name="kb")
     except RecursionError:  # nothing a user can write should get here; say so rather than dump
         click.echo("kb: something in the house is nested too deeply to read", err=True)
         sys.exit(1)
+    except MemoryError:
+        click.echo("kb: this machine has too little memory for the house", err=True)
+        sys.exit(1)
+    except Exception as error:  # a fault of ours: told in a line, the whole of it kept in a file
+        click.echo(f"kb: a fault in kb itself ({type(error).__name__}: {error})", err=True)
+        click.echo(f"    please send us {_kept(error)}", err=True)
+        sys.exit(1)
+
+
+def _kept(error: Exception) -> str:
+    """Write where *error* came from into a file and return its path."""
+    import tempfile
+    import traceback
+
+    with tempfile.NamedTemporaryFile(
+        "w", prefix="kb-fault-", suffix=".txt", delete=False, encoding="utf-8", errors="replace"
+    ) as file:
+        traceback.print_exception(error, file=file)
+    return file.name

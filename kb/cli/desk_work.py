@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
+import shlex
 import sys
-import threading
-import webbrowser
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
@@ -12,43 +11,34 @@ from typing import Any
 
 import click
 
-from kb.cli import common
-from kb.cli.questions import as_json, put
+from kb.cli.shared import TYPED, answers_in_json, as_json, chosen, common, end, put, say
 from kb.errors import KbError, Problem
-from kb.housefolder import nearest_house
 from kb.records import KINDS, House
 
 
-def chosen(house: str | None, today: date | None) -> tuple[Path, date]:
-    """Return the house's folder and the day, given before or after the command word."""
-    given = click.get_current_context().obj or {}
-    folder = house or given.get("house")
-    day = today or given.get("today") or date.today()
-    return (Path(folder) if folder else nearest_house(Path.cwd())), day
-
-
 def read(folder: Path) -> House:
-    """Read the house in *folder*; KbError where there is none."""
+    """Read the house in *folder*."""
     from kb.house import read_house
-    from kb.housefolder import is_house
 
-    if not is_house(folder):
-        raise KbError(f"{folder} is no house: it has no reference/ tables", "kb start DIR begins one")
     return read_house(folder)
 
 
-@click.command()
-@click.argument("title", nargs=-1)
-@click.option("--family", metavar="NAME", default="", help="The family it is about.")
-@click.option("--kind", type=click.Choice(KINDS), default="repair", help="What it tells.")
-@click.option("--component", metavar="NAME", default="", help="The component it is about.")
-@click.option("--like", metavar="NUMBER", default="", help="Begin with a copy of this bulletin.")
-@click.option("--number", metavar="NUMBER", default="", help="Instead of the next free number.")
-@common
+@click.command(short_help="Start a bulletin: the next number, ready to fill in.")
+@click.argument("title", nargs=-1, type=TYPED)
+@click.option("--family", metavar="NAME", default="", type=TYPED, help="The family it is about.")
+@click.option("--kind", type=click.Choice(KINDS), default=None, help="What it tells [repair].")
+@click.option("--component", metavar="NAME", default="", type=TYPED, help="What part of it.")
+@click.option(
+    "--like", metavar="NUMBER", default="", type=TYPED, help="Begin with a copy of this bulletin."
+)
+@click.option(
+    "--number", metavar="NUMBER", default="", type=TYPED, help="Instead of the next free number."
+)
+@common()
 def draft(
     title: tuple[str, ...],
     family: str,
-    kind: str,
+    kind: str | None,
     component: str,
     like: str,
     number: str,
@@ -59,20 +49,24 @@ def draft(
 
     \b
     kb draft Door will not latch after transport --family Tarn
-    kb draft --like 2026-014
+    kb draft --like 2026-014 Drain pump hums, second form
     """
     from kb.drafting import draft as write_draft
 
+    given = {"family": family, "kind": kind or "", "component": component}
+    if like and any(given.values()):
+        raise click.UsageError(
+            "--like copies family, kind and component: leave them out, or change them in the copy."
+        )
     folder, day = chosen(house, today)
-    given = {"title": " ".join(title), "family": family, "kind": kind, "component": component}
-    path = write_draft(read(folder), day, given, like, number)
+    path = write_draft(read(folder), day, {**given, "title": " ".join(title)}, like, number)
     click.echo(f"{path}")
-    click.echo("Fill it in, take out `status: draft`, then: kb proof", err=True)
+    say("Fill it in, take out `status: draft`, then: kb proof")
 
 
-@click.command()
+@click.command(short_help="Read everything and say what is wrong.")
 @as_json
-@common
+@common()
 def proof(as_json: bool, house: str | None, today: date | None) -> None:
     """Read everything and say what is wrong, with file, line and remedy.
 
@@ -82,15 +76,15 @@ def proof(as_json: bool, house: str | None, today: date | None) -> None:
     """
     from kb.proof import run
     from kb.proof.report import as_json as problems_json
-    from kb.proof.report import report
 
+    answers_in_json(as_json, {"problems": []})
     folder, day = chosen(house, today)
     problems = run(read(folder), day)
     if as_json:
         put(problems_json(problems))
     else:
-        click.echo(report(problems, _toned))
-    click.get_current_context().exit(1 if _errors(problems) else 0)
+        click.echo(_report(problems))
+    end(not errors_in(problems))
 
 
 _TONES: dict[str, dict[str, Any]] = {
@@ -101,20 +95,29 @@ _TONES: dict[str, dict[str, Any]] = {
 }
 
 
-def _toned(text: str, tone: str) -> str:
-    return click.style(text, **_TONES[tone])
+def _report(problems: list[Problem]) -> str:
+    from kb.proof.report import report
+
+    return report(problems, lambda text, tone: click.style(text, **_TONES[tone])).rstrip("\n")
 
 
-def _errors(problems: list[Problem]) -> int:
+def errors_in(problems: list[Problem]) -> int:
+    """Return how many of the problems are errors."""
     return sum(problem.level == "error" for problem in problems)
 
 
-@click.command()
+_UNPUBLISHED = dict.fromkeys(("bulletins", "pages", "written", "unchanged", "removed"), 0)
+
+
+@click.command(short_help="Index the house and write its site.")
 @click.option("--out", metavar="DIR", type=click.Path(file_okay=False), help="Where the site goes.")
 @as_json
-@common
+@common()
 def publish(out: str | None, as_json: bool, house: str | None, today: date | None) -> None:
     """Index the house and write its site; with errors in it, nothing is changed.
+
+    The site goes to site/public beside the house unless --out says otherwise. Only files that
+    changed are written, and files of others in that folder are never touched.
 
     \b
     kb publish
@@ -123,73 +126,76 @@ def publish(out: str | None, as_json: bool, house: str | None, today: date | Non
     from kb import derived
     from kb.desk import renew
     from kb.proof import run
-    from kb.proof.report import report
     from kb.publish import publish as write_site
 
+    answers_in_json(as_json, {**_UNPUBLISHED, "seconds": 0.0})
     folder, day = chosen(house, today)
     looks = derived.look(folder)
     content = read(folder)
     problems = run(content, day)
-    if _errors(problems):
-        click.echo(report(problems, _toned), err=True)
+    if errors_in(problems):
+        say(_report(problems))
         raise KbError("nothing was published: the house has errors", "mend them; see `kb proof`")
     target = Path(out) if out else folder.resolve().parent / "site" / "public"
-    done = write_site(content, day, target, _progress())
+    done = write_site(content, day, target, counting(as_json))
     renew(folder, content, looks)
     if as_json:
-        put(done.as_json())
-    else:
-        click.echo(
-            f"{done.bulletins} bulletins, {done.pages} pages in {target}: {done.written} files written, "
-            f"{done.unchanged} unchanged, {done.removed} removed, {done.seconds:.1f} s"
-        )
+        return put(done.as_json())
+    click.echo(
+        f"{done.bulletins} bulletins on {done.pages} pages in {done.seconds:.1f} s: {done.written}"
+        f" files written, {done.unchanged} unchanged, {done.removed} removed\n{target}"
+    )
+    return None
 
 
-def _progress() -> Callable[[int, int], None]:
-    """Return what is told of each file rendered: a counting line, on a terminal alone."""
-    if not sys.stderr.isatty():
+def counting(quiet: bool) -> Callable[[int, int], None]:
+    """Return what is told of each file made: a counting line, on a terminal alone."""
+    if quiet or not sys.stderr.isatty():
         return lambda done, total: None
 
     def count(done: int, total: int) -> None:
-        if done % 50 == 0:
-            click.echo(f"\r{done} files", nl=False, err=True)
+        if done % 50 == 0 or done == total:
+            of = f" of about {total}" if total >= done else ""
+            click.echo(f"\r{done}{of} files\x1b[K", nl=False, err=True, color=True)
+        if done == total:
+            click.echo("\r\x1b[K", nl=False, err=True, color=True)
 
     return count
 
 
-@click.command()
-@click.option("--port", type=click.IntRange(0, 65535), default=8017, help="Port on this machine.")
+@click.command(short_help="Serve the site on this machine and keep up with edits.")
+@click.option(
+    "--port", type=click.IntRange(0, 65535), default=8017, help="Port on this machine [8017]."
+)
 @click.option("--open/--no-open", "opened", default=True, help="Open the browser.")
-@common
+@common()
 def preview(port: int, opened: bool, house: str | None, today: date | None) -> None:
     """Publish aside, serve it on this machine and keep up with edits.
+
+    Drafts are shown too. Each save reloads the page; what is wrong in the house stands at the
+    head of it.
 
     \b
     kb preview
     kb preview --port 8020 --no-open
     """
-    from kb.preview import Preview
+    from kb.preview import Preview, open_browser
 
     folder, day = chosen(house, today)
-    read(folder)
-    running = Preview(folder, lambda: day, lambda text: click.echo(text, err=True))
-    server = running.serve(port)
-    running.build()
-    address = f"http://127.0.0.1:{server.server_address[1]}/"
-    click.echo(f"{address}  (Ctrl-C ends it)")
-    threading.Thread(target=server.serve_forever, daemon=True).start()
-    if opened:
-        webbrowser.open(address)
-    stop = threading.Event()
-    try:
-        running.keep_up(stop)
-    except KeyboardInterrupt:
-        stop.set()
-    finally:
-        server.shutdown()
+    fixed = today is not None or bool((click.get_current_context().obj or {}).get("today"))
+    running = Preview(folder, (lambda: day) if fixed else date.today, say)
+    with running.serving(port) as (address, asked_port):
+        if not asked_port:
+            say(f"Port {port} is taken; another one is used.")
+        running.build()
+        click.echo(f"{address}  (Ctrl-C ends it)")
+        if opened:
+            open_browser(address)
+        running.keep_up()
+    say("Preview ended.")
 
 
-@click.command()
+@click.command(short_help="Begin a house of your own.")
 @click.argument("folder", metavar="DIR", type=click.Path(file_okay=False))
 def start(folder: str) -> None:
     """Begin a house of your own: commented reference tables and a sample bulletin.
@@ -199,7 +205,6 @@ def start(folder: str) -> None:
     """
     from kb.starting import start as write_house
 
-    written = write_house(Path(folder))
-    for path in written:
+    for path in write_house(Path(folder)):
         click.echo(str(path))
-    click.echo(f"Next: cd {folder} && kb proof && kb preview", err=True)
+    say(f"Next: cd {shlex.quote(folder)} && kb proof && kb preview")

@@ -2,54 +2,44 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
-from pathlib import Path
-from typing import Any
 
 import click
 
 from kb import shown
-from kb.cli import Refused, common
+from kb.cli.shared import TYPED, answers_in_json, as_json, chosen, common, end, put, say
 from kb.desk import Desk
-from kb.errors import KbError, NotFound
-from kb.housefolder import nearest_house
+from kb.folding import fold
 
-as_json = click.option("--json", "as_json", is_flag=True, help="One JSON object for programs.")
-model_option = click.option("--model", metavar="MODEL", default="", help="Model, with its digit.")
+model_option = click.option(
+    "--model", metavar="MODEL", default="", type=TYPED, help="Model, with its digit if known."
+)
 serial_option = click.option(
-    "--serial", metavar="SERIAL", default="", help="Serial as on the plate."
+    "--serial", metavar="SERIAL", default="", type=TYPED, help="Serial as on the rating plate."
 )
 
 
 def open_desk(house: str | None, today: date | None) -> Desk:
-    """Return the desk of the house named after or before the command word, or of the nearest."""
-    given = click.get_current_context().obj or {}
-    folder = house or given.get("house")
-    day = today or given.get("today") or date.today()
-    path = Path(folder) if folder else nearest_house(Path.cwd())
-    return Desk(path, day, lambda text: click.echo(text, err=True))
+    """Return the desk of the house named, or of the nearest; says what it had to leave out."""
+    folder, day = chosen(house, today)
+    desk = Desk(folder, day, say)
+    left_out = desk.lookup.errors
+    if left_out:
+        say(f"The house has {shown.counted(left_out, 'error')}: `kb proof` tells what is left out.")
+    return desk
 
 
-def put(answer: Mapping[str, Any]) -> None:
-    """Print one JSON object."""
-    click.echo(json.dumps(answer, ensure_ascii=False, indent=2))
-
-
-def end(found: bool) -> None:
-    """End with status 1 where nothing was found."""
-    click.get_current_context().exit(0 if found else 1)
-
-
-@click.command()
-@click.argument("words", nargs=-1, required=True)
+@click.command(short_help="Search by symptom, code, part, model and serial.")
+@click.argument("words", nargs=-1, required=True, type=TYPED)
 @model_option
 @serial_option
-@click.option("--limit", type=click.IntRange(1, 1000), default=20, help="Most results to show.")
+@click.option(
+    "--limit", type=click.IntRange(1, 100_000), default=20, help="Most results to show [20]."
+)
 @click.option("--all", "everything", is_flag=True, help="Also what does not apply to the unit.")
 @as_json
-@common
+@common()
 def find(
     words: tuple[str, ...],
     model: str,
@@ -62,25 +52,36 @@ def find(
 ) -> None:
     """Search by symptom, code, part number, model and serial, in any order.
 
+    Words in double quotes are looked for as they stand. With a unit, the bulletins that apply
+    to it come first, and those that do not are left out.
+
     \b
     kb find td45a3 kp1400031 e-21 wont drain
     kb find '"hums but does not drain"'
+    kb find --model TD45A --limit 5 leaks at the door
     """
+    asked = " ".join(words).strip()
+    if not asked and not fold(model):
+        raise click.UsageError("There is nothing to look for. Say what is wrong, or a code.")
+    answers_in_json(as_json, shown.nothing_found(asked))
     desk = open_desk(house, today)
-    found = desk.finder.find(" ".join(words), model, serial, limit, everything)
+    # One more than shown tells whether there are more.
+    found = desk.finder.find(asked, model, serial, limit + 1, everything)
+    more = len(found.results) > limit
+    found = replace(found, results=found.results[:limit])
     if as_json:
         put(found.as_json())
     else:
-        click.echo(shown.found(found, click.style))
+        click.echo(shown.found(found, click.style, more, everything))
     end(bool(found.results))
 
 
-@click.command()
-@click.argument("model")
-@click.argument("serial", nargs=-1)
+@click.command(short_help="Say what applies to the unit with this rating plate.")
+@click.argument("model", type=TYPED)
+@click.argument("serial", nargs=-1, type=TYPED)
 @click.option("--all", "everything", is_flag=True, help="Also what does not apply.")
 @as_json
-@common
+@common()
 def plate(
     model: str,
     serial: tuple[str, ...],
@@ -91,31 +92,31 @@ def plate(
 ) -> None:
     """Say what applies to the unit with this rating plate.
 
+    Without a serial, or with one that cannot be read, the unit may have been built at any time:
+    the answer says what would settle each bulletin.
+
     \b
     kb plate TD45A3 "K P 14 00031"
     kb plate TD45A
+    kb plate TD45A3 kp1400031 --all
     """
     from kb.plate import read_plate
 
+    answers_in_json(as_json, shown.NO_PLATE)
     desk = open_desk(house, today)
-    try:
-        answer = read_plate(desk.lookup, model, " ".join(serial), desk.today)
-    except NotFound as error:
-        if as_json:
-            put({**shown.NO_PLATE, "error": error.message, "remedy": error.remedy})
-        raise Refused(error) from error
+    answer = read_plate(desk.lookup, model, " ".join(serial), desk.today)
     if as_json:
         put(answer.as_json(everything))
     else:
         click.echo(shown.plate(answer, everything, click.style))
 
 
-@click.command()
-@click.argument("number", nargs=-1, required=True)
+@click.command(short_help="Say what to order for a part number, and how it fits.")
+@click.argument("number", nargs=-1, required=True, type=TYPED)
 @model_option
 @serial_option
 @as_json
-@common
+@common()
 def part(
     number: tuple[str, ...],
     model: str,
@@ -126,21 +127,22 @@ def part(
 ) -> None:
     """Say what to order for a part number, and how it fits.
 
+    With a model one of several successors is left; with a serial only the bulletins that can
+    concern the unit are named.
+
     \b
     kb part HR-310-1105
     kb part HR-310-1105 --model TD60A
     """
     from kb.partorder import order_for
 
+    asked = " ".join(number).strip()
+    if not fold(asked):
+        raise click.UsageError("There is no number to look for.")
+    answers_in_json(as_json, shown.no_order(asked))
     desk = open_desk(house, today)
-    asked = " ".join(number)
-    try:
-        order = order_for(desk.lookup, asked, model, serial, desk.today)
-    except KbError as error:
-        if as_json:
-            put({**shown.no_order(asked), "notes": [f"{error.message}; {error.remedy}"]})
-        raise Refused(error) from error
+    answer = order_for(desk.lookup, asked, model, serial, desk.today)
     if as_json:
-        put(order)
+        put(answer)
     else:
-        click.echo(shown.order(order, click.style))
+        click.echo(shown.order(answer, click.style))
