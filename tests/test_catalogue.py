@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import time
+from fnmatch import fnmatchcase
 from pathlib import Path
 from typing import Any
 
@@ -111,8 +112,10 @@ def test_an_empty_model_is_no_model() -> None:
 
 def test_notes_are_not_said_twice() -> None:
     cat = catalogue(
-        ["A,gone,B,same,TD45*", "A,gone,C,same,TD60*", "B,gone,D,same", "C,gone,D,same"]
-        + ["D,current,,,,,mind the seal"]
+        [
+            *("A,gone,B,same,TD45*", "A,gone,C,same,TD60*", "B,gone,D,same", "C,gone,D,same"),
+            "D,current,,,,,mind the seal",
+        ]
     )
     notes = order(cat, "A").notes
     assert notes.count("D: mind the seal") == 1
@@ -321,31 +324,73 @@ _PATTERNS = ("TD45*", "TD60*", "TD45A", "TD45B", "CW7A", "TD60A TD60S", "")
 
 @st.composite
 def _forked_tables(draw: st.DrawFn) -> list[str]:
+    """Tables without rings, rows limited to models; half of them with a row for all others."""
     lines = []
+    closed = draw(st.booleans())
     for at, number in enumerate(_NUMBERS):
-        for models in draw(
-            st.lists(st.sampled_from(_PATTERNS), min_size=1, max_size=3, unique=True)
-        ):
+        limits = st.lists(st.sampled_from(_PATTERNS), min_size=1, max_size=3, unique=True)
+        for models in sorted({*draw(limits), *([""] if closed else [])}):
             after = draw(st.sampled_from(["", *_NUMBERS[at + 1 :]]))
             lines.append(f"{number},{draw(_STATUS)},{after},same,{models}")
     return lines
 
 
+_EVERY_SORT = (*_MODELS, "TD45Z", "TD60Z", "MR30F")
+
+
+def _slow_branches(rows: list[PartRow], number: str, model: str) -> list[str | None]:
+    """Return what each row that fits *model* ends at, None for nothing. No rings allowed."""
+    mine = [row for row in rows if row.number == number]
+    fitting = [row for row in mine if row.models and _fits(row, model)]
+    ends: list[str | None] = []
+    for row in fitting or [row for row in mine if not row.models]:
+        own = number if row.status in ("current", "running-out") else None
+        if row.status == "pending":
+            ends.append(None)
+        elif row.replaced_by:
+            ends.extend(end or own for end in _slow_branches(rows, row.replaced_by, model))
+        else:
+            ends.append(own)
+    return ends or [None]
+
+
+def _fits(row: PartRow, model: str) -> bool:
+    return any(fnmatchcase(model, pattern) for pattern in row.models)
+
+
 @given(_forked_tables())
 @settings(max_examples=300, deadline=None)
-def test_what_a_model_gets_is_listed_without_one(table: list[str]) -> None:
-    cat = catalogue(table)
+def test_each_model_gets_what_a_slow_walk_finds(table: list[str]) -> None:
+    rows, cat = list(map(part, table)), catalogue(table)
     for number in _NUMBERS:
+        for model in _EVERY_SORT:
+            answer = order(cat, number, model)
+            ends = _slow_branches(rows, number, model)
+            assert {line.number for line in answer.order} == set(filter(None, ends))
+            assert answer.choose == (len(set(ends)) > 1)
+
+
+@given(_forked_tables())
+@settings(max_examples=300, deadline=None)
+def test_without_a_model_all_that_the_models_get_is_listed(table: list[str]) -> None:
+    rows, cat = list(map(part, table)), catalogue(table)
+    for number in _NUMBERS if _closed(table) else ():
         listed = {line.number for line in order(cat, number).order}
-        for model in _MODELS:
-            limited = [row for row in map(part, table) if row.number == number]
-            if any(not row.models for row in limited) or _named(limited, model):
-                alone = {line.number for line in order(cat, number, model).order}
-                assert alone <= listed or not _closed(table)
+        each = (_slow_branches(rows, number, model) for model in _EVERY_SORT)
+        assert listed == {end for ends in each for end in ends if end}
 
 
-def _named(rows: list[PartRow], model: str) -> bool:
-    return any(model.startswith(pattern.rstrip("*")) for row in rows for pattern in row.models)
+@given(_forked_tables())
+@settings(max_examples=300, deadline=None)
+def test_a_line_s_models_are_those_that_get_it(table: list[str]) -> None:
+    rows, cat = list(map(part, table)), catalogue(table)
+    for number in _NUMBERS if _closed(table) else ():
+        for line in order(cat, number).order:
+            fitting = [m for m in _EVERY_SORT if any(fnmatchcase(m, p) for p in line.models)]
+            getting = [m for m in _EVERY_SORT if line.number in _slow_branches(rows, number, m)]
+            assert getting
+            if line.models:
+                assert set(getting) <= set(fitting)
 
 
 def _closed(table: list[str]) -> bool:
