@@ -8,9 +8,8 @@ from datetime import date
 from functools import cache
 from pathlib import Path
 
-from kb.house import read_house
-
 from kb.errors import Problem
+from kb.house import read_house
 from kb.proof import run
 
 TODAY = date(2026, 11, 25)
