@@ -15,6 +15,7 @@ Link = Callable[[str], "str | None"]
 
 _CANDIDATE = re.compile(r"[^\W_]+")
 _JOINT = re.compile(r"[-.\u2010-\u2015\u2212]")
+_BLANKS = (" ", "\u00a0")
 _LONGEST = 6
 
 
@@ -43,12 +44,25 @@ def _longest(
     text: str, runs: Sequence[tuple[int, int]], at: int, link: Link
 ) -> tuple[int, str | None]:
     """Return how many runs from *at* on make a known number, and its address; or 1 and None."""
-    for count in range(min(_LONGEST, len(runs) - at), 0, -1):
+    for count in range(_reach(text, runs, at), 0, -1):
         if _one_number(text, runs[at : at + count]) and _free(text, runs, at, count, link):
             href = link(text[runs[at][0] : runs[at + count - 1][1]])
             if href:
                 return count, href
     return 1, None
+
+
+def _reach(text: str, runs: Sequence[tuple[int, int]], at: int) -> int:
+    """Return how many runs from *at* on can be one number at most: 1 for an ordinary word."""
+    first = text[slice(*runs[at])]
+    capital = first == first.upper()
+    count = 1
+    while count < min(_LONGEST, len(runs) - at):
+        gap = text[runs[at + count - 1][1] : runs[at + count][0]]
+        if not (_JOINT.fullmatch(gap) or (capital and gap in _BLANKS)):
+            break
+        count += 1
+    return count
 
 
 def _one_number(text: str, runs: Sequence[tuple[int, int]]) -> bool:
@@ -57,7 +71,7 @@ def _one_number(text: str, runs: Sequence[tuple[int, int]]) -> bool:
     gaps = [text[a[1] : b[0]] for a, b in pairwise(runs)]
     if all(_JOINT.fullmatch(gap) for gap in gaps):
         return True
-    blanks = all(_JOINT.fullmatch(gap) or gap in (" ", "\u00a0") for gap in gaps)
+    blanks = all(_JOINT.fullmatch(gap) or gap in _BLANKS for gap in gaps)
     return blanks and whole == whole.upper() and any(c.isdigit() for c in whole)
 
 

@@ -25,6 +25,8 @@ from kb.standing import standing
 
 Link = Callable[[str], "str | None"]
 
+_MASK = 2
+
 
 @dataclass(frozen=True, slots=True)
 class Step:
@@ -186,7 +188,8 @@ def _scan(bulletin: Bulletin, desk: Desk) -> Mapping[str, str]:
 def qr(text: str) -> str:
     """Return a QR code (ISO/IEC 18004, level M) as an SVG drawing without any style."""
     try:
-        code = segno.make(text, error="m", micro=False)
+        # Every mask is read alike; trying all eight would cost more than the rest of the page.
+        code = segno.make(text, error="m", micro=False, mask=_MASK)
     except segno.DataOverflowError:
         return ""
     out = io.BytesIO()
