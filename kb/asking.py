@@ -302,6 +302,8 @@ class _Codes:
         spoken = self._spell_out(pieces)
         if spoken in self._exact and not spoken.isdecimal():
             return [self._exact[spoken]]
+        if spoken[1:].isdecimal() and spoken[:1].isalpha():
+            return self._loose.get(self._loosen(spoken), [])
         if _has_digit(folded) and not folded.isdecimal():
             return self._loose.get(self._loosen(folded), [])
         figures = spoken if announced else ""
@@ -310,12 +312,14 @@ class _Codes:
     def _spell_out(self, pieces: Sequence[str]) -> str:
         """Return pieces said in words as a folded code: ``e twenty one`` as ``E21``."""
         spoken = ""
+        tens = False
         for piece in map(plain, pieces):
             figures = self._figures.get(piece, "")
-            if figures and len(figures) == 1 and spoken.endswith("0") and len(spoken) > 1:
+            if tens and len(figures) == 1:
                 spoken = spoken[:-1] + figures  # twenty one
             else:
                 spoken += figures or self._letters.get(piece, fold(piece))
+            tens = len(figures) == 2 and figures[1] == "0"
         return spoken.upper()
 
 

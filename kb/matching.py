@@ -212,6 +212,6 @@ class Matcher:
             return ()
         text = one.words[0].text + other.words[0].text
         stem = self._wording.stem(text)
-        if not text.isalpha() or not self._index.frequency(stem):
+        if text.isdecimal() or not text.isalnum() or not self._index.frequency(stem):
             return ()
         return tuple(Variant(v.term, v.factor, "joined", text) for v in self._sure(text, stem))

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from kb.desk import Desk
+
 MakeHouse = Callable[[Mapping[str, str | bytes]], Path]
 
 SMALL_HOUSE: dict[str, str] = {
@@ -98,3 +100,19 @@ def make_house(tmp_path: Path) -> MakeHouse:
         return house
 
     return make
+
+
+@pytest.fixture(scope="session")
+def demo_desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
+    """Return a desk on a copy of the demo house, made once."""
+    from tests.search_house import TODAY, demo_copy
+
+    return Desk(demo_copy(tmp_path_factory.mktemp("demo") / "bulletins"), TODAY)
+
+
+@pytest.fixture(scope="session")
+def odd_desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
+    """Return a desk on a small house with awkward numbers, codes and words, made once."""
+    from tests.search_house import ODD_HOUSE, TODAY, write_house
+
+    return Desk(write_house(tmp_path_factory.mktemp("odd") / "bulletins", ODD_HOUSE), TODAY)

@@ -1,7 +1,7 @@
-"""Judge the search by the questions of tests/cases/questions.json: python tests/bench/judge_search.py [tune|report]
+"""Judge the search by tests/cases/questions.json: python tests/bench/judge_search.py [tune|report]
 
 Prints, by sort, how often the right note stands first and among the first three, and the questions
-that miss.
+that miss (with --show).
 """
 
 from __future__ import annotations
@@ -9,9 +9,10 @@ from __future__ import annotations
 import json
 import sys
 from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 from kb.desk import Desk
 
@@ -19,31 +20,57 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 QUESTIONS = ROOT / "tests" / "cases" / "questions.json"
 
 
-def place(results: list[str], want: list[str]) -> int:
-    """Return the place (from 1) of the first acceptable note, 0 where none is shown."""
-    return next((at for at, number in enumerate(results, 1) if number in want), 0)
+@dataclass(frozen=True)
+class Judged:
+    """One question, what it should find, what it found, and the *place* (from 1, 0: missed) of it."""
+
+    sort: str
+    ask: str
+    want: list[str]
+    got: list[str]
+
+    @property
+    def place(self) -> int:
+        """Where the first acceptable note stands; 1 too where nothing was right and was given."""
+        if not self.want and not self.got:
+            return 1
+        return next((at for at, number in enumerate(self.got, 1) if number in self.want), 0)
+
+
+def judge(desk: Desk, half: str) -> Iterator[Judged]:
+    """Ask every question of one half."""
+    for question in json.loads(QUESTIONS.read_text(encoding="utf-8")):
+        if question["half"] == half:
+            found = desk.finder.find(question["ask"], limit=50)
+            numbers = [result.card.number for result in found.results]
+            yield Judged(question["sort"], question["ask"], question["want"], numbers)
+
+
+def share(judged: Iterable[Judged], within: int) -> float:
+    """Return the share of questions whose right note stands among the first *within*."""
+    places = [each.place for each in judged]
+    return sum(1 <= place <= within for place in places) / len(places)
+
+
+def by_sort(judged: Iterable[Judged]) -> dict[str, list[Judged]]:
+    """Return the questions by sort, and all of them under ``all``, which stands last."""
+    sorts: dict[str, list[Judged]] = defaultdict(list)
+    every = list(judged)
+    for each in every:
+        sorts[each.sort].append(each)
+    return {**dict(sorted(sorts.items())), "all": every}
 
 
 def main(half: str = "report", show: bool = False) -> None:
     """Ask every question of one half and print the shares."""
-    desk = Desk(ROOT / "bulletins", date(2026, 11, 25))
-    by_sort: dict[str, list[int]] = defaultdict(list)
-    questions: list[dict[str, Any]] = json.loads(QUESTIONS.read_text(encoding="utf-8"))
-    for question in questions:
-        if question["half"] != half:
-            continue
-        results = [r.card.number for r in desk.finder.find(question["ask"], limit=50).results]
-        right = 1 if not question["want"] and not results else place(results, question["want"])
-        by_sort[question["sort"]].append(right)
-        if show and right != 1:
-            shown = results[:4] if results else "nothing"
-            print(f"{question['sort']:12} {right:3} {question['ask']!r}")
-            print(f"{'':17}want {question['want']}, got {shown}")
+    sorts = by_sort(judge(Desk(ROOT / "bulletins", date(2026, 11, 25)), half))
+    for each in sorts["all"] if show else ():
+        if each.place != 1:
+            print(f"{each.sort:12} {each.place:3} {each.ask!r}")
+            print(f"{'':17}want {each.want}, got {each.got[:4] or 'nothing'}")
     print(f"{'sort':14}{'asked':>6}{'first':>8}{'three':>8}")
-    for sort, places in [*sorted(by_sort.items()), ("all", sum(by_sort.values(), []))]:
-        first = sum(at == 1 for at in places) / len(places)
-        three = sum(1 <= at <= 3 for at in places) / len(places)
-        print(f"{sort:14}{len(places):6}{first:8.2f}{three:8.2f}")
+    for sort, judged in sorts.items():
+        print(f"{sort:14}{len(judged):6}{share(judged, 1):8.2f}{share(judged, 3):8.2f}")
 
 
 if __name__ == "__main__":
