@@ -146,3 +146,17 @@ def test_the_latest_span_does_not_change_from_day_to_day(make_house: MakeHouse) 
     week = [site_of(folder, date(2026, 11, 23) + timedelta(days=n)) for n in range(3)]
     path = "models/TD45A/KT23/index.html"
     assert len({pages[path] for pages in week}) == 1
+
+
+def test_a_span_with_very_many_bulletins_is_cut_into_sheets(make_house: MakeHouse) -> None:
+    many = {
+        f"{n}.md": bulletin(
+            number=f"2026-{n}", title=f"Title {n}", revision="2.." if n < 102 else None
+        )
+        for n in range(100, 300)
+    }
+    pages = site_of(make_house(many))
+    first, second = (pages[f"models/TD45A/KH35/{at}index.html"] for at in ("", "~2/"))
+    assert len(titles(first, "yes")) + len(titles(second, "yes")) == 198
+    assert titles(first, "maybe") == {"Title 100", "Title 101"}
+    assert titles(second, "maybe") == set()

@@ -101,7 +101,7 @@ def _model(
     for at, span in enumerate(found):
         steps = [address("models", place, names[s.name]) for s in found]
         around = (steps[at - 1] if at else "", steps[at + 1] if at + 1 < len(found) else "")
-        yield _span(span, (place, names[span.name]), around, data, desk)
+        yield from _span(span, (place, names[span.name]), around, data, desk)
 
 
 def _stretch(span: Span, href: str) -> Stretch:
@@ -146,7 +146,7 @@ def _span(
     around: tuple[str, str],
     model: Mapping[str, Any],
     desk: Desk,
-) -> Page:
+) -> Iterator[Page]:
     yes = [desk.by_number_exact[number] for number in span.yes]
     maybe = [desk.by_number_exact[number] for number in span.maybe]
     data = {
@@ -156,12 +156,11 @@ def _span(
         "product": model["family"].product,
         "days": _days(span),
         "prefixes": prefixes(span.rows),
-        "yes": entries(yes, desk),
         "maybe": _settled(entries(maybe, desk), span.settle),
         "earlier": around[0],
         "later": around[1],
     }
-    return Page(file_of("models", *place), "span.html", data)
+    yield from cut(("models", *place), "span.html", data, "yes", entries(yes, desk))
 
 
 def _settled(maybe: Sequence[Entry], settle: Sequence[str]) -> list[tuple[Entry, str]]:
