@@ -21,6 +21,8 @@ from kb.records import Answer, Block, Unit
 from kb.units import make_unit, split_model
 from kb.wording import Wording
 
+_BEST = 20  # hits that are looked at to tell an answer from noise
+
 
 @dataclass(frozen=True, slots=True)
 class Result:
@@ -188,14 +190,23 @@ class Finder:
 
     def _fitting(self, hits: Sequence[Hit], asked: Asked) -> list[Hit]:
         """Return the hits worth showing: none where even the best holds too little of the line."""
-        best = max((hit.share for hit in hits[:20]), default=0.0)
+        best = max((hit.share for hit in hits[:_BEST]), default=0.0)
         exact = any(hit.exact for hit in hits[:1])
-        if not exact and best < self._wording.thresholds["nothing_share"]:
+        if not exact and self._is_noise(hits, best):
             return []
         if exact and not asked.words:
             return [hit for hit in hits if hit.exact]
         floor = self._wording.thresholds["least_share"] * best
         return [hit for hit in hits if hit.exact or hit.share >= floor]
+
+    def _is_noise(self, hits: Sequence[Hit], best: float) -> bool:
+        """Tell whether too little was found: a small share of the line, and not a telling one.
+
+        A caller's long story holds much that no bulletin has; two telling words are enough.
+        """
+        thresholds = self._wording.thresholds
+        telling = max((hit.weighed for hit in hits[:_BEST]), default=0.0) / self._ranking.idf("")
+        return best < thresholds["nothing_share"] and telling < thresholds["nothing_telling"]
 
     def _results(
         self, hits: Sequence[Hit], asked: Asked, unit: Unit | None, everything: bool

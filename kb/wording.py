@@ -153,13 +153,18 @@ class Wording:
         return found
 
     def products(self, stems: Sequence[str]) -> set[str]:
-        """Return the product sorts named in *stems* (``washer``, ``dryer``…)."""
+        """Return the product sorts named in *stems* (``washer``, ``dryer``…).
+
+        A name inside a longer one does not count (the range in a range hood), unless the longer
+        one only says more exactly what it is (the hob in a gas hob).
+        """
         text = f" {' '.join(stems)} "
-        hits = [(f" {name} ", sort) for name, sort in self.data["products"] if f" {name} " in text]
+        names = [(f" {name} ", sort) for name, sort in self.data["products"]]
+        hits = [(name, sort) for name, sort in names if name in text]
         return {
             sort
             for name, sort in hits
-            if not any(len(other) > len(name) and name in other for other, _ in hits)
+            if not any(name in other and name != other and (name, of) not in hits for other, of in hits)
         }
 
     def elsewhere(self, stems: Sequence[str]) -> str:
