@@ -105,8 +105,8 @@ def test_what_is_made_once_is_kept(desk: Desk) -> None:
 @given(st.lists(st.text(max_size=6), max_size=12))
 def test_sorting_by_what_is_meant_is_a_sound_order(names: list[str]) -> None:
     once = sorted(names, key=natural)
-    again = sorted(names[::-1], key=natural)
-    assert [natural(name) for name in again] == [natural(name) for name in once]
+    back = sorted(once, key=natural, reverse=True)
+    assert [natural(name) for name in back[::-1]] == [natural(name) for name in once]
 
 
 def test_the_newest_comes_first_and_the_higher_number_of_a_day(make_desk: MakeDesk) -> None:
