@@ -10,43 +10,71 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from kb import derived
+from kb.errors import KbError
 from kb.lookup import Lookup
 
 if TYPE_CHECKING:
     from kb.finding import Finder
     from kb.records import House
+    from kb.wording import Wording
 
 Say = Callable[[str], None]
 
 
 class Desk:
-    """Answers for one house on one day. *say* is told when the store has to be renewed."""
+    """Answers for one house on one day. *say* is told when the store has to be renewed.
+
+    A store or an index that is broken or gone is made anew, once; KbError where that does not help.
+    """
 
     def __init__(self, house: Path, today: date, say: Say = lambda text: None) -> None:
         self.today = today
+        self._house = house
+        self._say = say
         self._edition = _ready(house, say)
+        try:
+            self.lookup = Lookup(self._edition.store)
+        except KbError:
+            self._open_anew()
+
+    def _open_anew(self) -> None:
+        self._edition = _ready(self._house, self._say, unusable=self._edition)
         self.lookup = Lookup(self._edition.store)
 
     @cached_property
     def finder(self) -> Finder:
         """The search; loaded only when asked, for what a plate needs is less."""
+        try:
+            return self._open_finder()
+        except (KbError, OSError, ValueError):
+            self._open_anew()
+            return self._open_finder()
+
+    def _open_finder(self) -> Finder:
         from kb.finding import Finder
         from kb.fulltext import FullText
+
+        return Finder(self.lookup, FullText(self._edition.index), self.wording, self.today)
+
+    @cached_property
+    def wording(self) -> Wording:
+        """The words as they were prepared for this edition, with weights and thresholds."""
         from kb.wording import Wording
 
-        wording = Wording(json.loads(self._edition.words.read_text(encoding="utf-8")))
-        return Finder(self.lookup, FullText(self._edition.index), wording, self.today)
+        return Wording(json.loads(self._edition.words.read_text(encoding="utf-8")))
 
 
-def _ready(house: Path, say: Say) -> derived.Edition:
+def _ready(house: Path, say: Say, unusable: derived.Edition | None = None) -> derived.Edition:
+    """Return a fresh edition other than the *unusable* one, made now if need be."""
     edition, looks = derived.current(house), derived.look(house)
-    if edition and derived.is_fresh(edition, looks):
+    if edition and edition != unusable and derived.is_fresh(edition, looks):
         return edition
-    say(
-        "The bulletins have changed: bringing the store up to date."
-        if edition
-        else "First question to this house: reading its bulletins."
-    )
+    if edition is None:
+        say("First question to this house: reading its bulletins.")
+    elif edition == unusable:
+        say("The store is broken: making it anew.")
+    else:
+        say("The bulletins have changed: bringing the store up to date.")
     from kb.house import read_house
 
     return renew(house, read_house(house), looks)

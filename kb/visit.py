@@ -1,0 +1,269 @@
+"""Before the visit: what to pack for a complaint and a rating plate, the answer of `kb visit`.
+
+The bulletins named are those that answer the words as well as ``fits_well`` asks (of the best
+score) and that can apply to the unit. Each that speaks of a fault (kinds repair, normal and
+safety, and any other with checks or parts) is a rival explanation, weighted by its score; one
+that only may apply counts half. What any of them says to keep is not packed for another.
+
+Safety bulletins that apply, or may, are named on any visit, whatever the complaint; one with
+advice by age only once it falls due. Their work is certain to be due where they apply, and one
+half where they may although the serial was read; without a serial it is not packed for, since
+the serial is the first thing to ask for. Where the words find nothing, nothing is packed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from kb.catalogue import Catalogue
+from kb.desk import Desk
+from kb.errors import KbError
+from kb.finding import Found, Result
+from kb.folding import fold, fold_name
+from kb.jobs import Job, jobs
+from kb.lookup import Lookup
+from kb.packing import Candidate, Missing, Pack, Part, covered, expected_labour, pack, parts
+from kb.plate import Line, plate_of
+from kb.records import HAZARDS, Unit, Verdict
+from kb.supply import Supplier
+
+_FAULTS = ("repair", "normal", "safety")
+_TRUST: Mapping[Verdict, float] = {"yes": 1.0, "maybe": 0.5, "no": 0.0}
+_MOST = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """One bulletin of a visit: how it concerns the unit and how much it counts."""
+
+    line: Line
+    found: bool
+    candidate: Candidate
+
+    @property
+    def number(self) -> str:
+        """The bulletin's number."""
+        return self.line.card.number
+
+    def as_json(self) -> dict[str, Any]:
+        """Return what is told of the bulletin beside its number."""
+        return {
+            **self.line.as_json(),
+            "found": self.found,
+            "weight": round(self.candidate.weight, 4),
+            "on-any-visit": round(self.candidate.due, 4),
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Visit:
+    """What to pack. *named* holds the bulletins found first, then the safety ones that are due.
+
+    *keep* gives for each part to leave in the bulletin that says so. *note* says why nothing is
+    packed where the words found no bulletin.
+    """
+
+    asked: str
+    unit: Unit
+    named: tuple[Named, ...]
+    parts: tuple[Part, ...]
+    missing: tuple[Missing, ...]
+    keep: tuple[tuple[str, str], ...]
+    covered: float
+    minutes: float
+    tools: tuple[str, ...]
+    consumables: tuple[str, ...]
+    hazards: tuple[str, ...]
+    note: str = ""
+
+    @property
+    def found(self) -> bool:
+        """Whether the words found any bulletin."""
+        return any(each.found for each in self.named)
+
+    @property
+    def people(self) -> int:
+        """How many people go: two where something heavy is lifted."""
+        return 2 if "heavy" in self.hazards else 1
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the answer of `kb visit --json`."""
+        return {
+            "asked": self.asked,
+            "model": self.unit.model,
+            "serial": self.unit.serial or None,
+            "bulletins": [each.number for each in self.named] if self.found else [],
+            "parts": [_part_json(part) for part in self.parts],
+            "covered": round(self.covered, 4),
+            "tools": list(self.tools),
+            "consumables": list(self.consumables),
+            "hazards": list(self.hazards),
+            "minutes": round(self.minutes, 1),
+            "revision": self.unit.revision,
+            "unreadable": self.unit.unreadable,
+            "people": self.people,
+            "keep": [{"number": number, "for": [by]} for number, by in self.keep],
+            "missing": [
+                {"number": each.number, "for": [each.bulletin], "why": each.why}
+                for each in self.missing
+            ],
+            "safety": [each.number for each in self.named if each.line.card.kind == "safety"],
+            "about": [each.as_json() for each in self.named],
+            "note": self.note,
+        }
+
+
+def _part_json(part: Part) -> dict[str, Any]:
+    return {
+        "number": part.number,
+        "quantity": part.quantity,
+        "name": part.name,
+        "status": part.status,
+        "likelihood": round(part.likelihood, 4),
+        "in-hand": part.in_hand,
+        "all": part.together,
+        "for": list(part.bulletins),
+    }
+
+
+class NoMachine(KbError):
+    """Neither the words nor an option name the model: there is no unit to pack for."""
+
+
+def visit(desk: Desk, asked: str, model: str = "", serial: str = "") -> Visit:
+    """Return what to pack for the complaint *asked* at one unit.
+
+    The unit may also stand in the words. NoMachine where no model is named, NotFound for an
+    unknown one.
+    """
+    answer = desk.finder.find(asked, model, serial, _MOST)
+    if answer.unit is None:
+        raise NoMachine("no model is named", "say which machine: --model TD45A3")
+    lines = plate_of(desk.lookup, answer.unit, desk.today).lines
+    fitting = _fitting(answer, float(desk.wording.thresholds["fits_well"]))
+    weights = _weights(fitting, _jobs(desk.lookup, fitting))
+    due = {line.card.number: chance for line in lines if (chance := _due(line))}
+    numbers = list(dict.fromkeys([*weights, *due]))
+    by_number = {line.card.number: line for line in lines}
+    work = jobs(desk.lookup, numbers)
+    named = [
+        Named(
+            by_number[number],
+            number in weights,
+            Candidate(work[number], weights.get(number, 0.0), _sure(due, number, answer.unit)),
+        )
+        for number in numbers
+    ]
+    return _packed(desk.lookup, answer, named)
+
+
+def _jobs(lookup: Lookup, results: Iterable[Result]) -> dict[str, Job]:
+    return jobs(lookup, [result.card.number for result in results])
+
+
+def _says_nothing(answer: Found) -> bool:
+    asked = answer.asked
+    return not (asked.words or asked.codes or asked.parts or asked.quotes or asked.numbers)
+
+
+def _fitting(answer: Found, fits_well: float) -> list[Result]:
+    """Return the results that stand, can apply and fit well, the best first."""
+    if _says_nothing(answer):
+        return []
+    standing = [
+        result
+        for result in answer.results
+        if result.card.stands and result.answer and result.answer.applies != "no"
+    ]
+    best = max((result.score for result in standing), default=0.0)
+    fitting = [result for result in standing if result.score >= fits_well * best]
+    return sorted(fitting, key=lambda result: -result.score)
+
+
+def _weights(fitting: Sequence[Result], work: Mapping[str, Job]) -> dict[str, float]:
+    """Return the weight of each result as rival explanation; those of no fault weigh nothing."""
+    raw = {result.card.number: _raw(result, work[result.card.number]) for result in fitting}
+    whole = sum(raw.values())
+    return {number: weight / whole if whole else 0.0 for number, weight in raw.items()}
+
+
+def _raw(result: Result, job: Job) -> float:
+    speaks_of_fault = result.card.kind in _FAULTS or bool(job.checks or job.lines)
+    applies = result.answer.applies if result.answer else "no"
+    return max(result.score, 0.0) * _TRUST[applies] if speaks_of_fault else 0.0
+
+
+def _due(line: Line) -> float:
+    """Return how sure it is that a bulletin's work is due on any visit to the unit."""
+    if line.card.kind != "safety":
+        return 0.0
+    return _TRUST[line.answer.applies] * _TRUST[line.due or "yes"]
+
+
+def _sure(due: Mapping[str, float], number: str, unit: Unit) -> float:
+    """Return how sure the work is to be packed for: not on a guess without any serial."""
+    chance = due.get(number, 0.0)
+    return chance if unit.readings or chance == 1 else 0.0
+
+
+def _packed(lookup: Lookup, answer: Found, named: Sequence[Named]) -> Visit:
+    unit = answer.unit
+    assert unit is not None
+    going = [each.candidate for each in named if each.found or each.candidate.due]
+    if not any(each.found for each in named):
+        going = []
+    supplier = Supplier(_catalogue(lookup, going), unit.model)
+    keep = {fold(n): (n, c.job.number) for c in reversed(going) for n in reversed(c.job.keep)}
+    kept = {same: by for number, by in keep.values() for same in supplier.same_place(number)}
+    packs = [(candidate, pack(candidate, supplier, kept)) for candidate in going]
+    packed = parts(packs)
+    taken = {fold(part.number) for part in packed}
+    work = [candidate.job for candidate in going]
+    mentioned = {hazard for job in work for hazard in job.hazards}
+    return Visit(
+        asked=answer.asked.text,
+        unit=unit,
+        named=tuple(named),
+        parts=tuple(packed),
+        missing=_missing(packs),
+        keep=tuple(pair for key, pair in reversed(keep.items()) if key not in taken),
+        covered=covered(packs),
+        minutes=expected_labour(going),
+        tools=_united(job.tools for job in work),
+        consumables=_united(job.consumables for job in work),
+        hazards=tuple(hazard for hazard in HAZARDS if hazard in mentioned),
+        note="" if going else _nothing(answer),
+    )
+
+
+def _nothing(answer: Found) -> str:
+    if _says_nothing(answer):
+        return "say what is wrong, or what code is shown"
+    return answer.note or "no bulletin that answers this applies to the unit"
+
+
+def _missing(packs: Iterable[tuple[Candidate, Pack]]) -> tuple[Missing, ...]:
+    return tuple(missing for _, packed in packs for missing in packed.missing)
+
+
+def _united(lists: Iterable[Iterable[str]]) -> tuple[str, ...]:
+    """Return each name once, as first written, in order of first mention."""
+    names: dict[str, str] = {}
+    for name in (name for each in lists for name in each):
+        names.setdefault(fold_name(name), name)
+    return tuple(names.values())
+
+
+def _catalogue(lookup: Lookup, going: Iterable[Candidate]) -> Catalogue:
+    """Return the rows of the parts tables that the orders for these bulletins can lead through."""
+    asked: set[str] = set()
+    for job in (candidate.job for candidate in going):
+        asked |= {fold(line.number) for line in job.lines} | {fold(n) for n in job.keep}
+        asked |= {fold(part) for check in job.checks for part in check.parts}
+    reached: set[str] = set()
+    for number in sorted(asked - {""}):
+        if number not in reached:
+            reached |= lookup.newer_numbers(number)
+    return Catalogue(lookup.part_rows(sorted(reached)), lookup.kit_rows(sorted(reached)))
