@@ -40,6 +40,7 @@ class Desk:
     def _open_anew(self) -> None:
         self._edition = _ready(self._house, self._say, unusable=self._edition)
         self.lookup = Lookup(self._edition.store)
+        self.__dict__.pop("wording", None)  # it belongs to the edition
 
     @cached_property
     def finder(self) -> Finder:

@@ -15,7 +15,7 @@ from typing import Any
 
 from whoosh import fields, formats
 from whoosh.filedb.filestore import FileStorage
-from whoosh.index import EmptyIndexError, FileIndex, IndexError, IndexVersionError
+from whoosh.index import FileIndex
 
 from kb.entries import Entry
 from kb.errors import KbError
@@ -87,7 +87,7 @@ class FullText:
     def __init__(self, folder: Path) -> None:
         try:
             self._reader: Any = FileStorage(str(folder)).open_index().reader()
-        except (EmptyIndexError, IndexError, IndexVersionError, OSError, EOFError) as error:
+        except Exception as error:  # pickles: a broken one can raise anything
             raise KbError(
                 f"the search index does not open: {error}", "delete the folder and publish again"
             ) from error
