@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -49,12 +49,16 @@ class Result:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """The whole answer: what was understood, what fits, and a word where nothing does."""
+    """The whole answer: what was understood, what fits, and a word where nothing does.
+
+    *others* are the further bulletins that apply or may apply to the unit.
+    """
 
     asked: Asked
     unit: Unit | None
     results: tuple[Result, ...]
     note: str = ""
+    others: tuple[Line, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """Return the answer as `kb find --json` gives it."""
@@ -72,6 +76,7 @@ class Found:
                 "unreadable": self.unit.unreadable if self.unit else "",
             },
             "results": [result.as_json() for result in self.results],
+            "others": [line.card.number for line in self.others],
             "note": self.note,
         }
 
@@ -106,10 +111,13 @@ class Finder:
         unit = self._unit(asked, model)
         if unit:
             asked = replace(asked, model=unit.model, revision=unit.revision)
-        results = self._by_number(asked, unit) + self._by_words(asked, unit, everything)
+        lines = self._lines(unit)
+        results = self._by_number(asked, unit) + self._by_words(asked, unit, lines, everything)
         unique = list({r.card.number: r for r in reversed(results)}.values())[::-1]
+        shown = {result.card.number for result in unique}
+        others = [l for l in lines.values() if _can(l.answer) and l.card.number not in shown]
         note = "" if unique else self._nothing(asked)
-        return Found(asked, unit, tuple(unique[:limit]), note)
+        return Found(asked, unit, tuple(unique[:limit]), note, tuple(others))
 
     def _unit(self, asked: Asked, given: str) -> Unit | None:
         if not asked.model:
@@ -132,23 +140,24 @@ class Finder:
             return None
         return answer(card.where, unit, self._lookup, self._today)
 
-    def _by_words(self, asked: Asked, unit: Unit | None, everything: bool) -> list[Result]:
+    def _by_words(
+        self, asked: Asked, unit: Unit | None, lines: Mapping[str, Line], everything: bool
+    ) -> list[Result]:
         nothing_asked = not (asked.words or asked.codes or asked.parts or asked.quotes)
         if nothing_asked:
-            return self._for_unit(unit, everything) if unit and not asked.numbers else []
+            return [] if asked.numbers else _whole_plate(lines.values(), everything)
         if self._asks_elsewhere(asked):
             return []
         groups = self._matcher.groups(asked.words, asked.unfinished)
         hits = self._ranking.rank(asked, groups, self._numbers(asked.parts))
-        return self._results(self._fitting(hits, asked), asked, unit, everything)
-
-    def _for_unit(self, unit: Unit, everything: bool) -> list[Result]:
-        plate = plate_of(self._lookup, unit, self._today)
-        return [
-            Result(line.card, 0.0, line.answer.why, line.answer)
-            for line in plate.lines
-            if everything or line.answer.applies != "no"
-        ]
+        if unit is None:
+            return self._results(self._fitting(hits, asked), {})
+        answers = {number: line.answer for number, line in lines.items()}
+        held = self._index.stored
+        # What cannot apply goes first, so that it does not set the measure for what can.
+        hits = [h for h in hits if everything or _can(answers.get(held(h.document).number))]
+        fitting = self._fitting(hits, asked, to_unit=True)
+        return self._results(self._by_applicability(fitting, lines), answers)
 
     def _asks_elsewhere(self, asked: Asked) -> bool:
         """Tell whether the line is about a thing that no bulletin speaks of (a coffee machine)."""
@@ -188,15 +197,18 @@ class Finder:
                 found[number] = max(found.get(number, 0.0), factor**steps)
         return found
 
-    def _fitting(self, hits: Sequence[Hit], asked: Asked) -> list[Hit]:
-        """Return the hits worth showing: none where even the best holds too little of the line."""
+    def _fitting(self, hits: Sequence[Hit], asked: Asked, to_unit: bool = False) -> list[Hit]:
+        """Return the hits worth showing: none where even the best holds too little of the line.
+
+        What can apply to the unit at hand is shown to the last: it is little, and well aimed.
+        """
         best = max((hit.share for hit in hits[:_BEST]), default=0.0)
         exact = any(hit.exact for hit in hits[:1])
-        if not exact and self._is_noise(hits, best):
+        if not exact and not to_unit and self._is_noise(hits, best):
             return []
         if exact and not asked.words:
             return [hit for hit in hits if hit.exact]
-        floor = self._wording.thresholds["least_share"] * best
+        floor = 0.0 if to_unit else self._wording.thresholds["least_share"] * best
         return [hit for hit in hits if hit.exact or hit.share >= floor]
 
     def _is_noise(self, hits: Sequence[Hit], best: float) -> bool:
@@ -208,15 +220,9 @@ class Finder:
         telling = max((hit.weighed for hit in hits[:_BEST]), default=0.0) / self._ranking.idf("")
         return best < thresholds["nothing_share"] and telling < thresholds["nothing_telling"]
 
-    def _results(
-        self, hits: Sequence[Hit], asked: Asked, unit: Unit | None, everything: bool
-    ) -> list[Result]:
+    def _results(self, hits: Sequence[Hit], answers: Mapping[str, Answer]) -> list[Result]:
+        """Return hits as results; *answers* is empty where no unit is known."""
         numbers = {hit.document: self._index.stored(hit.document).number for hit in hits}
-        lines = self._lines(unit)
-        answers = {number: line.answer for number, line in lines.items()}
-        if unit is not None:
-            hits = [h for h in hits if everything or _can(answers.get(numbers[h.document]))]
-            hits = self._by_applicability(hits, numbers, lines)
         cards = self._lookup.cards(numbers[hit.document] for hit in hits)
         reasons = Reasons(self._index, self._wording)
         return [
@@ -224,7 +230,7 @@ class Finder:
                 card=cards[numbers[hit.document]],
                 score=hit.score,
                 why=reasons.why(hit),
-                answer=answers.get(numbers[hit.document], _OTHER_MODEL) if unit else None,
+                answer=answers.get(numbers[hit.document], _OTHER_MODEL) if answers else None,
             )
             for hit in hits
         ]
@@ -235,14 +241,12 @@ class Finder:
         plate = plate_of(self._lookup, unit, self._today)
         return {line.card.number: line for line in plate.lines}
 
-    def _by_applicability(
-        self, hits: Sequence[Hit], numbers: Mapping[int, str], lines: Mapping[str, Line]
-    ) -> list[Hit]:
+    def _by_applicability(self, hits: Sequence[Hit], lines: Mapping[str, Line]) -> list[Hit]:
         """Order hits for a unit: what fits well before what fits badly; in each, yes before maybe."""
         narrower = self._wording.weights["narrower"]
         verdicts: dict[int, int] = {}
         for hit in hits:
-            line = lines.get(numbers[hit.document])
+            line = lines.get(self._index.stored(hit.document).number)
             verdicts[hit.document] = RANK[line.answer.applies if line else "no"]
             hit.score *= 1 + narrower * (_narrowness(line.card.where) if line else 0.0)
         best = max((hit.score for hit in hits), default=0.0)
@@ -266,6 +270,15 @@ _OTHER_MODEL = Answer("no", "it is about other models")
 
 def _can(answer: Answer | None) -> bool:
     return answer is not None and answer.applies != "no"
+
+
+def _whole_plate(lines: Iterable[Line], everything: bool) -> list[Result]:
+    """Return everything for a unit, as where nothing but its plate was typed."""
+    return [
+        Result(line.card, 0.0, line.answer.why, line.answer)
+        for line in lines
+        if everything or _can(line.answer)
+    ]
 
 
 def _standing(card: Card) -> str:
