@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote
 
 from kb.errors import KbError
@@ -242,6 +243,10 @@ class Lookup:
 
     def _in(self, query: str, values: Iterable[str]) -> list[tuple[str, ...]]:
         return self._rows(query, json.dumps(list(values)))
+
+    def listed(self, query: str, values: Iterable[str]) -> list[tuple[Any, ...]]:
+        """Return the rows of *query*, which finds *values* as one JSON list (``json_each(?)``)."""
+        return list(self._in(query, values))
 
     def part_numbers(self) -> list[str]:
         """Return every part and kit number of the house, as written."""
