@@ -19,6 +19,8 @@ _PIECE = re.compile(r"[^\s,;!?()\[\]]+")
 _CODE_SHAPE = re.compile(r"[A-Z]{1,2}\d{1,3}")
 _DIGITS = re.compile(r"\d+")
 _ZEROS = re.compile(r"(?<!\d)0+(?=\d)")
+_DASHES = re.compile(r"[\s\-\u2010-\u2015]+")
+_BESIDE = re.compile(r"[/+&]")
 _WINDOW = 5
 _LEAST_OF_A_PART = 6
 
@@ -295,6 +297,10 @@ class _Codes:
 
     def read(self, pieces: Sequence[str], folded: str, announced: bool) -> list[str]:
         """Return the codes, as displayed, that the pieces stand for."""
+        several = _BESIDE.split(pieces[0]) if len(pieces) == 1 else []
+        if len(several) > 1:  # E21/E24
+            each = [self.read([piece], fold(piece), announced) for piece in several]
+            return [code for codes in each for code in codes] if all(each) else []
         dotted = len(pieces) == 1 and ("." in pieces[0] or pieces[0].isupper())
         telling = _has_digit(folded) or announced or dotted
         if folded in self._exact and telling and (not folded.isdecimal() or announced):
@@ -313,7 +319,7 @@ class _Codes:
         """Return pieces said in words as a folded code: ``e twenty one`` as ``E21``."""
         spoken = ""
         tens = False
-        for piece in map(plain, pieces):
+        for piece in _DASHES.split(plain(" ".join(pieces))):
             figures = self._figures.get(piece, "")
             if tens and len(figures) == 1:
                 spoken = spoken[:-1] + figures  # twenty one

@@ -1,4 +1,4 @@
-"""What a bulletin gives to the search: weights by field, rings, products, codes and part numbers."""
+"""What a bulletin gives to the search: weights by field, rings, products, codes, part numbers."""
 
 from __future__ import annotations
 
@@ -114,7 +114,7 @@ def test_words_as_written_lead_to_their_form() -> None:
 
 def test_lines_are_title_and_symptoms_with_rings_behind() -> None:
     wording = Wording(prepare({**load_words(), "rings": [["hum", "buzz"], ["sump", "well"]]}))
-    texts = {name: "" for name in FIELDS}
+    texts = dict.fromkeys(FIELDS, "")
     assert entry_of(made(), texts, wording, {}, []).lines == (
         "pump hum ~0",
         "water left sump ~1",

@@ -17,7 +17,7 @@ WORDING = builtin_wording()
 
 # A sample of the published English vocabulary of the Snowball project (snowball-data,
 # english/voc.txt and output.txt, BSD-3), each pair run through snowballstemmer 3.1.1, which has no
-# mismatch in the whole list of 42,649. The first eight are those that older editions stem otherwise.
+# mismatch in the whole list of 42,649. Older editions stem the first eight otherwise.
 SNOWBALL = """
 added add, adding add, internal internal, interval interval, lateral lateral, organic organic,
 paste paste, universal universal, emergency emergenc, spinning spin, spins spin, spin spin,

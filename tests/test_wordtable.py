@@ -1,4 +1,4 @@
-"""The prepared table of words: what it holds, and that it says the same after a trip through JSON."""
+"""The prepared table of words: what it holds, and that JSON keeps what it says."""
 
 from __future__ import annotations
 

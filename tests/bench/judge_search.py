@@ -22,7 +22,7 @@ QUESTIONS = ROOT / "tests" / "cases" / "questions.json"
 
 @dataclass(frozen=True)
 class Judged:
-    """One question, what it should find, what it found, and the *place* (from 1, 0: missed) of it."""
+    """One question: what it should find and what it found."""
 
     sort: str
     ask: str
@@ -31,7 +31,7 @@ class Judged:
 
     @property
     def place(self) -> int:
-        """Where the first acceptable note stands; 1 too where nothing was right and was given."""
+        """Where the first acceptable note stands (0: nowhere); 1 where rightly nothing is given."""
         if not self.want and not self.got:
             return 1
         return next((at for at, number in enumerate(self.got, 1) if number in self.want), 0)
@@ -74,4 +74,5 @@ def main(half: str = "report", show: bool = False) -> None:
 
 
 if __name__ == "__main__":
-    main(*(word for word in sys.argv[1:] if word != "--show"), show="--show" in sys.argv)
+    halves = [word for word in sys.argv[1:] if word != "--show"] or ["report"]
+    main(halves[0], show="--show" in sys.argv)
