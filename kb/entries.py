@@ -16,9 +16,9 @@ class Entry:
     """One bulletin as the index holds it.
 
     *terms* maps a term to its weighted frequency (BM25F: each field's frequency, times the field's
-    weight, over its length norm; then summed). Terms are stems, ``~7`` for ring 7, ``=dryer`` for a product. *words* maps
-    each word as written to its stem; *lines* are title and symptoms as stems; *codes* maps a folded code to
-    ``front`` or ``body``.
+    weight, over its length norm; then summed). Terms are stems, ``~7`` for ring 7, ``=dryer`` for a
+    product. *words* maps each word as written to its stem; *lines* are title and symptoms as stems;
+    *codes* maps a folded code to ``front`` or ``body``, *parts* a folded number to how much counts.
     """
 
     number: str

@@ -1,4 +1,4 @@
-"""The answer to a typed line: bulletins in order, each with why it is there and whether it applies."""
+"""The answer to a typed line: bulletins in order, each with why it is there and if it applies."""
 
 from __future__ import annotations
 
@@ -115,7 +115,9 @@ class Finder:
         results = self._by_number(asked, unit) + self._by_words(asked, unit, lines, everything)
         unique = list({r.card.number: r for r in reversed(results)}.values())[::-1]
         shown = {result.card.number for result in unique}
-        others = [l for l in lines.values() if _can(l.answer) and l.card.number not in shown]
+        others = [
+            line for line in lines.values() if _can(line.answer) and line.card.number not in shown
+        ]
         note = "" if unique else self._nothing(asked)
         return Found(asked, unit, tuple(unique[:limit]), note, tuple(others))
 
@@ -218,7 +220,8 @@ class Finder:
         """
         thresholds = self._wording.thresholds
         telling = max((hit.weighed for hit in hits[:_BEST]), default=0.0) / self._ranking.idf("")
-        return best < thresholds["nothing_share"] and telling < thresholds["nothing_telling"]
+        small = best < float(thresholds["nothing_share"])
+        return small and telling < float(thresholds["nothing_telling"])
 
     def _results(self, hits: Sequence[Hit], answers: Mapping[str, Answer]) -> list[Result]:
         """Return hits as results; *answers* is empty where no unit is known."""
@@ -242,7 +245,7 @@ class Finder:
         return {line.card.number: line for line in plate.lines}
 
     def _by_applicability(self, hits: Sequence[Hit], lines: Mapping[str, Line]) -> list[Hit]:
-        """Order hits for a unit: what fits well before what fits badly; in each, yes before maybe."""
+        """Order hits for a unit: what fits well first, then the rest; in each, yes before maybe."""
         narrower = self._wording.weights["narrower"]
         verdicts: dict[int, int] = {}
         for hit in hits:

@@ -13,7 +13,7 @@ from kb.wording import Wording, plain, raw_tokens
 
 
 def entries(house: House, wording: Wording, texts: Mapping[str, str]) -> Iterator[Entry]:
-    """Yield the entry of each bulletin in force, by number; *texts* gives each body's plain text."""
+    """Yield the entry of each bulletin in force; *texts* gives each body's plain text by number."""
     standing = in_force(house.bulletins)
     names = {fold(row.number): row.name for row in house.parts}
     known = {fold(code) for bulletin in standing for code in bulletin.codes}

@@ -70,7 +70,7 @@ class Matcher:
         """Return the groups of *words* (lower case, as typed); the last may be *unfinished*."""
         words = words[:_MOST_WORDS]
         stems = [self._wording.stem(word) for word in words]
-        starts = {start: end for start, end in self._phrases(stems)}
+        starts = dict(self._phrases(stems))
         groups: list[Group] = []
         place = 0
         while place < len(words):

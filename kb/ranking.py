@@ -40,7 +40,7 @@ class Postings(Protocol):
 
 @dataclass(slots=True)
 class Hit:
-    """One bulletin's fit: its *score*, the *share* (0..1) of what was asked that it holds, and why."""
+    """One bulletin's fit: its *score*, the *share* (0..1) of the line that it holds, and why."""
 
     document: int
     score: float = 0.0

@@ -41,6 +41,8 @@ HAZARDS: tuple[str, ...] = (
     "chemicals",
 )
 
+ALWAYS = Days()
+
 
 @dataclass(frozen=True, slots=True)
 class Count:
@@ -182,7 +184,7 @@ class Scheme:
     year_first: int = 0
     month_letters: str = ""
     week: Literal["iso", "jan-1"] = "iso"
-    used: Days = Days()
+    used: Days = ALWAYS
     examples: tuple[Example, ...] = ()
     line: int = 1
 
@@ -203,7 +205,7 @@ class SchemeUse:
     """A scheme as one family uses it, cut to *used*."""
 
     name: str
-    used: Days = Days()
+    used: Days = ALWAYS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,8 +1,8 @@
 """Words as the search compares them: tokens, word forms, rings of like words, spellings.
 
-Everything here is decided by one data file (``kb/data/words.json``) and the house's words.yaml, made
-ready beforehand by ``kb.wordtable``; the phone reads the same table. Word forms are Snowball's English (snowballstemmer, the edition named in
-pyproject.toml).
+Everything here is decided by one data file (``kb/data/words.json``) and the house's words.yaml,
+made ready beforehand by ``kb.wordtable``; the phone reads the same table. Word forms are Snowball's
+English (snowballstemmer, the edition named in pyproject.toml).
 """
 
 from __future__ import annotations
@@ -164,7 +164,9 @@ class Wording:
         return {
             sort
             for name, sort in hits
-            if not any(name in other and name != other and (name, of) not in hits for other, of in hits)
+            if not any(
+                name in other and name != other and (name, of) not in hits for other, of in hits
+            )
         }
 
     def elsewhere(self, stems: Sequence[str]) -> str:

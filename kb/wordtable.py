@@ -55,7 +55,7 @@ def prepare(words: Mapping[str, Any], house: HouseWords | None = None) -> dict[s
 
 
 def _phrases(bare: Wording, rings: Iterable[Sequence[str]]) -> dict[str, list[Any]]:
-    """Return ring phrases as word forms by their first form, the longest first, with their rings."""
+    """Return ring phrases as word forms by their first form, longest first, with their rings."""
     owners: dict[tuple[str, ...], list[int]] = {}
     for number, ring in enumerate(rings):
         for phrase in sorted({tuple(bare.stems(phrase)) for phrase in ring} - {()}):
