@@ -25,6 +25,8 @@ COMMANDS: dict[str, str] = {
     "find": "kb.cli.questions",
     "plate": "kb.cli.questions",
     "part": "kb.cli.questions",
+    "visit": "kb.cli.trips",
+    "roundup": "kb.cli.trips",
     "start": "kb.cli.desk_work",
 }
 

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 
 import click
 
 from kb.cli.questions import model_option, open_desk, serial_option
-from kb.cli.shared import TYPED, answers_in_json, as_json, common, end, put
+from kb.cli.shared import TYPED, answers_in_json, as_json, chosen, common, end, put, say
+from kb.dates import parse_days, show_days
+from kb.errors import DateError
+from kb.shown import counted
 
 
 @click.command(short_help="Pack for a visit: parts, tools, a second person.")
@@ -51,3 +55,50 @@ def visit(
     else:
         click.echo(shownvisit.visit(answer, click.style))
     end(answer.found)
+
+
+@click.command(short_help="Make the hand-out and the talk of a period.")
+@click.argument("period", type=TYPED)
+@click.option("--out", metavar="DIR", type=click.Path(file_okay=False), help="Where the files go.")
+@as_json
+@common()
+def roundup(
+    period: str, out: str | None, as_json: bool, house: str | None, today: date | None
+) -> None:
+    """Make the hand-out and the talk of a period from its bulletins.
+
+    PERIOD is written like a range of production: 2026, 2026-01..2026-03, 2026-W10. Told are the
+    bulletins in force that were issued or revised in it. The files go to roundups/PERIOD beside
+    the house unless --out says otherwise: handout.html to print, talk.html with speaking notes
+    and running time, talk.vtt with captions.
+
+    \b
+    kb roundup 2026-01..2026-03
+    kb roundup 2026-03 --out handouts
+    """
+    from kb.house import read_house
+    from kb.roundup import folder_for
+    from kb.roundup import roundup as make
+
+    answers_in_json(as_json, {"period": period, "bulletins": [], "minutes": 0.0, "files": []})
+    try:
+        days = parse_days(period)
+    except DateError as error:
+        raise click.UsageError(f"{error.message}. Remedy: {error.remedy}.") from error
+    folder, day = chosen(house, today)
+    content = read_house(folder)
+    errors = sum(problem.level == "error" for problem in content.problems)
+    if errors:
+        say(f"The house has {counted(errors, 'error')}: `kb proof` tells what is left out.")
+    target = Path(out) if out else folder_for(folder, period)
+    made = make(content, day, period, days, target)
+    if as_json:
+        put(made.as_json())
+    elif made.bulletins:
+        click.echo(
+            f"{counted(len(made.bulletins), 'bulletin')}, {made.minutes:.0f} min of talk\n"
+            + "\n".join(made.files)
+        )
+    else:
+        click.echo(f"No bulletin in force was issued or revised in {show_days(days)}.")
+    end(bool(made.bulletins))

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 
-from kb.pages import bulletins, feeds, front, models, parts, ways
+from kb.pages import bulletins, feeds, front, models, parts, roundups, ways
 from kb.pages.assets import Pictures, own_assets, picture_assets, style_path
 from kb.pages.desk import Desk
 from kb.pages.page import Asset, Page
@@ -57,6 +57,7 @@ def _told(desk: Desk) -> Iterator[Page]:
     yield from models.pages(desk)
     yield from ways.pages(desk)
     yield from parts.pages(desk)
+    yield from roundups.pages(desk)
 
 
 def assets(house: House) -> Iterator[Asset]:

@@ -55,14 +55,20 @@ class Sheet(NamedTuple):
 
 
 def cut(
-    steps: Sequence[str], template: str, data: Mapping[str, Any], name: str, items: Sequence[Any]
+    steps: Sequence[str],
+    template: str,
+    data: Mapping[str, Any],
+    name: str,
+    items: Sequence[Any],
+    longest: int = LONGEST,
 ) -> Iterator[Page]:
     """Yield the pages of a list: the first in the folder *steps*, the others below it.
 
-    Each gets *data*, its share of *items* under *name*, and a Sheet under ``sheet``. A folder
-    name with ``~`` is no slug, so that the further sheets never meet a page of the list itself.
+    Each gets *data*, its share (at most *longest*) of *items* under *name*, and a Sheet under
+    ``sheet``. A folder name with ``~`` is no slug, so that the further sheets never meet a page
+    of the list itself.
     """
-    count = max(1, -(-len(items) // LONGEST))
+    count = max(1, -(-len(items) // longest))
     places = [tuple(steps), *((*steps, f"~{number}") for number in range(2, count + 1))]
     for at, place in enumerate(places):
         sheet = Sheet(
@@ -71,5 +77,5 @@ def cut(
             address(*places[at - 1]) if at else "",
             address(*places[at + 1]) if at + 1 < count else "",
         )
-        share = items[at * LONGEST : (at + 1) * LONGEST]
+        share = items[at * longest : (at + 1) * longest]
         yield Page(file_of(*place), template, {**data, name: share, "sheet": sheet})
