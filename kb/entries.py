@@ -30,6 +30,14 @@ class Entry:
     parts: Mapping[str, float]
 
 
+def stepped(weight: float) -> float:
+    """Return a term's weight in sixteenths, 1 to 255 of them: what fits one byte on the phone.
+
+    Desk and phone add up the same figures because both get them like this.
+    """
+    return min(255, max(1, round(weight * 16))) / 16
+
+
 def fields_of(
     bulletin: Bulletin, body: str, products: Iterable[str], part_names: Mapping[str, str]
 ) -> dict[str, str]:
@@ -61,17 +69,17 @@ def entry_of(
 
     *codes* are the codes that it names; *said* the folded part numbers named in its text.
     """
-    terms: dict[str, float] = defaultdict(float)
+    sums: dict[str, float] = defaultdict(float)
     words: dict[str, str] = {}
     for name, text in fields.items():
         for term, weight in _field_terms(name, text, wording, words).items():
-            terms[term] += weight
+            sums[term] += weight
     sorts = sorted(wording.products(wording.stems(fields["product"])))
-    terms.update({f"={product}": 1.0 for product in sorts})
+    sums.update({f"={product}": 1.0 for product in sorts})
     lines = [bulletin.title, *bulletin.symptoms]
     return Entry(
         number=bulletin.number,
-        terms=dict(terms),
+        terms={term: stepped(weight) for term, weight in sums.items()},
         words=words,
         lines=tuple(" ".join(_with_rings(wording.stems(line), wording)) for line in lines),
         text=" | ".join(" ".join(wording.words(line)) for line in _lines(fields)),
