@@ -22,6 +22,14 @@ from kb.records import (
 from kb.whereabouts import WHERE_KEYS, where_of
 from kb.yamltext import LinePaths
 
+_EXAMPLES = {
+    "number": "2026-014",
+    "title": "Drain pump hums but moves no water",
+    "kind": "repair",
+    "issued": "2026-03-02",
+    "component": "drain pump",
+}
+# A bulletin whose status or whose conditions were left blank would say more than is meant.
 _KEYS = known_keys(
     "number",
     "title",
@@ -46,6 +54,7 @@ _KEYS = known_keys(
     "parts",
     "coverage",
     "age",
+    needed=(*_EXAMPLES, "status", *WHERE_KEYS, "applies"),
 )
 _LISTS = (
     "supersedes",
@@ -56,20 +65,17 @@ _LISTS = (
     "consumables",
     "keep",
 )
-_CHECK_KEYS = known_keys("cause", "test", "likelihood", "minutes", "fix", "parts", "last", "before")
-_PART_KEYS = known_keys("number", "quantity", "in-hand", "all", "note")
-_COVERAGE_KEYS = known_keys("component", "years", "from")
-_AGE_KEYS = known_keys("years", "advice")
+_CHECK_KEYS = known_keys(
+    "cause", "test", "likelihood", "minutes", "fix", "parts", "last", "before", needed=("cause",)
+)
+_PART_KEYS = known_keys("number", "quantity", "in-hand", "all", "note", needed=("number",))
+_COVERAGE_NEEDS = {"component": "drain pump", "years": "5", "from": "purchase"}
+_COVERAGE_KEYS = known_keys(*_COVERAGE_NEEDS, needed=_COVERAGE_NEEDS)
+_AGE_NEEDS = {"years": "5", "advice": "replace the inlet hose"}
+_AGE_KEYS = known_keys(*_AGE_NEEDS, needed=_AGE_NEEDS)
 _STARTS: tuple[Literal["purchase", "built"], ...] = ("purchase", "built")
 
 _NUMBER = re.compile(r"[A-Za-z0-9.-]{1,40}")
-_EXAMPLES = {
-    "number": "2026-014",
-    "title": "Drain pump hums but moves no water",
-    "kind": "repair",
-    "issued": "2026-03-02",
-    "component": "drain pump",
-}
 
 
 class Outcome(NamedTuple):
@@ -202,7 +208,7 @@ def _coverage(fields: Fields) -> Coverage | None:
     if keys is None:
         return None
     inner = Fields(keys, fields.faults, _COVERAGE_KEYS, "coverage")
-    for key, example in (("component", "drain pump"), ("years", "5"), ("from", "purchase")):
+    for key, example in _COVERAGE_NEEDS.items():
         inner.need(key, example)
     component = inner.text("component")
     years = inner.read("years", number)
@@ -215,7 +221,7 @@ def _age(fields: Fields) -> Age | None:
     if keys is None:
         return None
     inner = Fields(keys, fields.faults, _AGE_KEYS, "age")
-    for key, example in (("years", "5"), ("advice", "replace the inlet hose")):
+    for key, example in _AGE_NEEDS.items():
         inner.need(key, example)
     years, advice = inner.read("years", number), inner.text("advice")
     return Age(years, advice) if years and advice else None

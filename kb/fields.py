@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from datetime import date
 from typing import TypeVar
 
 from kb.dates import Days, parse_days
-from kb.errors import DateError
+from kb.errors import DateError, Level
 from kb.faults import Faults, quoted
 from kb.folding import fold, nearest
 from kb.records import Count
@@ -17,8 +17,8 @@ from kb.yamlwords import glued
 
 _T = TypeVar("_T")
 _Word = TypeVar("_Word", bound=str)
-# The keys that a mapping may have; a dict, so that they are both ordered and quick to compare.
-Known = dict[str, None]
+# The keys that a mapping may have, in order: whether one that stands without a value is an error.
+Known = dict[str, bool]
 
 _NUMBER = re.compile(r"(?:\d{1,9}(?:\.\d{1,9})?|\.\d{1,9})", re.ASCII)
 _WHOLE = re.compile(r"\d{1,7}", re.ASCII)
@@ -31,18 +31,22 @@ class Fields:
     """One mapping as the schema sees it: ask for each key by its type, then `finish`.
 
     *place* names the mapping in messages (``checks`` for one of its checks). Each getter returns
-    its default where the key is absent or its value wrong; wrong values go to *faults*.
+    its default where the key is absent or its value wrong; wrong values go to *faults*. Where the
+    mapping is *open*, a key that is not like any known one is only warned of.
     """
 
-    def __init__(self, keys: Keys, faults: Faults, known: Known, place: str = "") -> None:
+    def __init__(
+        self, keys: Keys, faults: Faults, known: Known, place: str = "", is_open: bool = False
+    ) -> None:
         self.pairs = keys.pairs
         self.line = keys.line
         self.faults = faults
+        self.known = known
         self.place = place
         if not self.pairs.keys() <= known.keys():
-            self._unknown(known)
+            self._unknown(known, is_open)
 
-    def _unknown(self, known: Known) -> None:
+    def _unknown(self, known: Known, is_open: bool) -> None:
         pairs = dict(self.pairs)
         for name, (line, value) in self.pairs.items():
             if name in known or (isinstance(value, Broken) and value.hidden):
@@ -52,7 +56,7 @@ class Fields:
             del pairs[name]
             if name.startswith("x-"):
                 continue
-            near = _meant(name, known)
+            near = _meant(name, known, 0.75 if is_open else 0.6)
             if ":" in name:
                 pairs.setdefault(name.split(":", 1)[0], Pair(line, Broken(line)))
             elif near and near not in pairs:
@@ -62,7 +66,9 @@ class Fields:
                 remedy = "put the whole text, comma and all, in quotes"
                 self.wrong(line, "syntax", message, remedy)
                 continue
-            self.faults.add(line, "unknown-key", *_unknown_words(name, near, known, self.place))
+            level: Level = "warning" if is_open and not near and ":" not in name else "error"
+            words = _unknown_words(name, near, known, self.place)
+            self.faults.add(line, "unknown-key", *words, level=level)
         self.pairs = pairs
 
     def __contains__(self, key: str) -> bool:
@@ -84,16 +90,17 @@ class Fields:
             return pair.value.items[index].line
         return pair.line
 
-    def need(self, key: str, example: str, line: int | None = None) -> bool:
+    def need(self, key: str, example: str, line: int | None = None, level: Level = "error") -> bool:
         """Tell whether *key* is there; report it as missing where it is not."""
         if key in self.pairs:
             return True
         where = f"{self.place}: " if self.place else ""
-        self.wrong(
+        self.faults.add(
             self.line if line is None else line,
             "missing-key",
             f"{where}the key “{key}” is missing",
             f"add a line such as “{key}: {example}”",
+            level,
         )
         return False
 
@@ -114,16 +121,20 @@ class Fields:
         if isinstance(value, Text):
             text = value.text.strip()
             if not text:
-                self.wrong(
-                    line,
-                    "empty",
-                    f"“{key}” has no value",
-                    "fill it in, or remove the line where it is not needed",
-                )
+                self._blank(key, line)
             return text
         if not isinstance(value, Broken):
             self._shape(key, value, line)
         return ""
+
+    def _blank(self, key: str, line: int) -> None:
+        self.faults.add(
+            line,
+            "empty",
+            f"“{key}” has no value",
+            "fill it in, or remove the line where it is not needed",
+            level="error" if self.known.get(key, True) else "warning",
+        )
 
     def _shape(self, key: str, value: Node, line: int) -> None:
         what = "a list" if isinstance(value, Rows) else "keys of its own"
@@ -200,7 +211,7 @@ class Fields:
 
     def _not_keys(self, key: str, item: Node, line: int) -> None:
         if isinstance(item, Text) and not item.text.strip():
-            self._scalar(key, item, line)
+            self._blank(key, line)
         elif isinstance(item, Text) and glued(item.text):
             name = item.text.split(":", 1)[0]
             remedy = f"write “{name}: …” with a blank"
@@ -327,18 +338,21 @@ def count_range(text: str) -> Count:
     return Count(low, high)
 
 
-def known_keys(*names: str) -> Known:
-    """Return the keys of a mapping, in the order in which they are proposed."""
-    return dict.fromkeys(names)
+def known_keys(*names: str, needed: Collection[str] = ()) -> Known:
+    """Return the keys of a mapping, in the order in which they are proposed.
+
+    One of *needed* that stands without a value is an error; any other counts as left out.
+    """
+    return {name: name in needed for name in names}
 
 
 def _pair(value: Text) -> Pair:
     return Pair(value.line, value)
 
 
-def _meant(name: str, known: Known) -> str | None:
+def _meant(name: str, known: Known, cutoff: float) -> str | None:
     by_fold = {fold(word.replace("_", "-")): word for word in known}
-    return by_fold.get(fold(name.replace("_", "-"))) or nearest(name, known)
+    return by_fold.get(fold(name.replace("_", "-"))) or nearest(name, known, cutoff)
 
 
 def _unknown_words(name: str, near: str | None, known: Known, place: str) -> tuple[str, str]:

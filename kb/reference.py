@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Any, Literal
 
 from kb.dates import Days
+from kb.errors import DateError
 from kb.faults import Faults
 from kb.fields import Fields, days, known_keys
 from kb.folding import fold, fold_name
@@ -14,9 +15,15 @@ from kb.records import Family, HouseWords, SchemeUse
 from kb.yamlrepair import read_keys
 from kb.yamltext import Broken, Keys, LinePaths, Rows, Text
 
-_HOUSE_KEYS = known_keys("name", "language", "units", "site", "contact", "components", "codes")
-_FAMILY_KEYS = known_keys("product", "models", "produced", "scheme", "components", "codes")
-_USE_KEYS = known_keys("scheme", "name", "used")
+_HOUSE_KEYS = known_keys(
+    "name", "language", "units", "site", "contact", "components", "codes", needed=("name",)
+)
+_FAMILY_NEEDS = {"models": "[TD45A, TD45B]", "produced": "2016-09..", "scheme": "hollin"}
+_FAMILY_KEYS = known_keys(
+    "product", "models", "produced", "scheme", "components", "codes", needed=_FAMILY_NEEDS
+)
+_PERIODS = ("used", "period", "produced")
+_USE_KEYS = known_keys("scheme", "name", *_PERIODS, needed=("scheme", "name"))
 _WORD_KEYS = known_keys("same", "spelled")
 _UNITS: tuple[Literal["metric", "us"], ...] = ("metric", "us")
 _LANGUAGE = re.compile(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*")
@@ -26,7 +33,7 @@ _PATTERN_SIGNS = re.compile(r"[*?]")
 
 def read_house_table(text: str, faults: Faults) -> dict[str, Any]:
     """Return the fields of `kb.records.House` that house.yaml gives."""
-    fields = Fields(read_keys(text, faults), faults, _HOUSE_KEYS)
+    fields = Fields(read_keys(text, faults), faults, _HOUSE_KEYS, is_open=True)
     fields.need("name", "Hollin Ridge", 1)
     language, site = fields.text("language"), fields.text("site")
     if language and not _LANGUAGE.fullmatch(language):
@@ -65,7 +72,7 @@ def read_families(text: str, faults: Faults) -> dict[str, Family]:
             faults.add(
                 line, "duplicate-key", f"“{name}” and “{first}” are one family", "keep one of them"
             )
-        fields = Fields(keys, faults, _FAMILY_KEYS, name)
+        fields = Fields(keys, faults, _FAMILY_KEYS, name, is_open=True)
         found[name] = _family(name, line, fields)
         _models_once(fields, found[name], models)
     return found
@@ -74,9 +81,11 @@ def read_families(text: str, faults: Faults) -> dict[str, Family]:
 def entries(keys: Keys, faults: Faults, what: str, key: str) -> Iterator[tuple[str, int, Keys]]:
     """Yield name, line and keys of each entry of a table of named mappings; report the others."""
     for name, (line, value) in keys.pairs.items():
+        if name.startswith("x-"):
+            continue
         if isinstance(value, Keys):
             yield name, line, value
-        elif not isinstance(value, Broken) and not name.startswith("x-"):
+        elif not isinstance(value, Broken):
             faults.add(
                 line,
                 "wrong-shape",
@@ -86,12 +95,8 @@ def entries(keys: Keys, faults: Faults, what: str, key: str) -> Iterator[tuple[s
 
 
 def _family(name: str, line: int, fields: Fields) -> Family:
-    for key, example in (
-        ("product", "dishwasher"),
-        ("models", "[TD45A, TD45B]"),
-        ("produced", "2016-09.."),
-        ("scheme", "hollin"),
-    ):
+    fields.need("product", "dishwasher", line, level="warning")
+    for key, example in _FAMILY_NEEDS.items():
         fields.need(key, example, line)
     return Family(
         name=name,
@@ -135,7 +140,7 @@ def _uses(fields: Fields) -> Iterator[SchemeUse]:
         if isinstance(item, Text) and item.text.strip():
             yield SchemeUse(item.text.strip())
         elif isinstance(item, Keys):
-            yield from _use(Fields(item, fields.faults, _USE_KEYS, "scheme"))
+            yield from _by_period(item) or _use(Fields(item, fields.faults, _USE_KEYS, "scheme"))
         elif not isinstance(item, Broken):
             fields.wrong(
                 item.line or fields.line,
@@ -145,21 +150,33 @@ def _uses(fields: Fields) -> Iterator[SchemeUse]:
             )
 
 
+def _by_period(keys: Keys) -> list[SchemeUse]:
+    """Return the schemes of ``{hollin: ..2019, beck: 2020..}``, none where the keys are others."""
+    found = []
+    for name, (_, value) in keys.pairs.items():
+        try:
+            found.append(SchemeUse(name, days(value.text if isinstance(value, Text) else "")))
+        except DateError:
+            return []
+    return [] if keys.pairs.keys() & _USE_KEYS.keys() else found
+
+
 def _use(fields: Fields) -> Iterator[SchemeUse]:
     key = "name" if "name" in fields.pairs else "scheme"
     if fields.need(key, "hollin"):
-        yield SchemeUse(fields.text(key), fields.read("used", days) or Days())
+        period = next((name for name in _PERIODS if name in fields.pairs), "used")
+        yield SchemeUse(fields.text(key), fields.read(period, days) or Days())
 
 
 def read_words(text: str, faults: Faults) -> HouseWords:
     """Return the word rings and the spellings of words.yaml."""
-    fields = Fields(read_keys(text, faults), faults, _WORD_KEYS)
+    fields = Fields(read_keys(text, faults), faults, _WORD_KEYS, is_open=True)
     return HouseWords(tuple(_rings(fields)), _spelled(fields))
 
 
 def _rings(fields: Fields) -> Iterator[tuple[str, ...]]:
     pair = fields.pairs.get("same")
-    if pair is None or isinstance(pair.value, Broken):
+    if pair is None or isinstance(pair.value, Broken) or pair.value == Text("", pair.value.line):
         return
     rows = pair.value.items if isinstance(pair.value, Rows) else [pair.value]
     for row in rows:
@@ -179,9 +196,12 @@ def _rings(fields: Fields) -> Iterator[tuple[str, ...]]:
 
 
 def _spelled(fields: Fields) -> dict[str, str]:
+    pair = fields.pairs.get("spelled")
+    if pair and pair.value == Text("", pair.value.line):
+        return {}
     keys = fields.block("spelled")
     if keys is None:
         return {}
-    inner = Fields(keys, fields.faults, known_keys(*keys.pairs), "spelled")
+    inner = Fields(keys, fields.faults, known_keys(*keys.pairs, needed=keys.pairs), "spelled")
     found = {wrong.strip(): inner.text(wrong) for wrong in keys.pairs}
     return {wrong: right for wrong, right in found.items() if right}

@@ -7,19 +7,20 @@ from collections.abc import Iterator
 from itertools import groupby
 from typing import Literal
 
-from kb.dates import Days
+from kb.dates import Days, parse_days
 from kb.faults import Faults
 from kb.fields import Fields, Unfit, days, known_keys
 from kb.folding import fold
 from kb.records import Example, Scheme
 from kb.reference import entries
 from kb.yamlrepair import read_keys
-from kb.yamltext import Text
+from kb.yamltext import Node, Text
 
-_SCHEME_KEYS = known_keys("layout", "plant", "year", "month", "week", "used", "examples")
-_YEAR_KEYS = known_keys("letters", "first", "digits")
-_MONTH_KEYS = known_keys("letters")
-_EXAMPLE_KEYS = known_keys("serial", "plant", "built", "sequence")
+_SCHEME_NEEDS = ("layout", "plant", "year", "month", "week", "used")
+_SCHEME_KEYS = known_keys(*_SCHEME_NEEDS, "examples", needed=_SCHEME_NEEDS)
+_YEAR_KEYS = known_keys("letters", "first", "digits", needed=("letters", "first"))
+_MONTH_KEYS = known_keys("letters", needed=("letters",))
+_EXAMPLE_KEYS = known_keys("serial", "plant", "built", "sequence", needed=("serial",))
 _PLACES = "PYWMDJNX"
 _WEEKS: tuple[Literal["iso", "jan-1"], ...] = ("iso", "jan-1")
 _MEANINGS = (
@@ -32,24 +33,30 @@ def read_schemes(text: str, faults: Faults) -> dict[str, Scheme]:
     """Return the schemes of serials.yaml by name."""
     found = {}
     for name, line, keys in entries(read_keys(text, faults), faults, "scheme", "layout"):
-        found[name] = _scheme(name, line, Fields(keys, faults, _SCHEME_KEYS, name))
+        found[name] = _scheme(name, line, Fields(keys, faults, _SCHEME_KEYS, name, is_open=True))
     return found
 
 
 def _scheme(name: str, line: int, fields: Fields) -> Scheme:
     fields.need("layout", "P Y WW NNNNN", line)
-    layout = "".join(fields.text("layout").split())
+    typed = fields.text("layout")
+    layout = fold(typed)
+    if typed and not layout:
+        _odd_layout(fields, "the layout has no places", f"places are {_MEANINGS}")
     pieces = _pieces(fields, layout) if layout else {}
     letters, first = _year(fields, pieces)
+    used = fields.read("used", days) or Days()
+    if first and not letters:  # years in digits that are told to begin with one
+        used = used.meet(parse_days(f"{first}..")) or used
     return Scheme(
         name=name,
-        layout=layout.upper(),
+        layout=layout,
         plants=_plants(fields, pieces),
         year_letters=letters,
         year_first=first,
         month_letters=_month(fields, pieces),
         week=fields.one_of("week", _WEEKS) or "iso",
-        used=fields.read("used", days) or Days(),
+        used=used,
         examples=tuple(_examples(fields)),
         line=line,
     )
@@ -58,7 +65,7 @@ def _scheme(name: str, line: int, fields: Fields) -> Scheme:
 def _pieces(fields: Fields, layout: str) -> dict[str, int]:
     """Return how wide each place of the layout is; report what cannot be read by it."""
     pieces: dict[str, int] = {}
-    for letter, run in groupby(layout.upper()):
+    for letter, run in groupby(layout):
         width = sum(1 for _ in run)
         if letter not in _PLACES:
             _odd_layout(fields, f"“{letter}” is no place of a layout", f"places are {_MEANINGS}")
@@ -104,11 +111,12 @@ def _contradictions(pieces: dict[str, int], fields: Fields) -> Iterator[tuple[st
 def _plants(fields: Fields, pieces: dict[str, int]) -> dict[str, str]:
     width = pieces.get("P", 0)
     if width and "plant" not in fields:
-        fields.wrong(
+        fields.faults.add(
             fields.at("layout"),
             "missing-key",
             "the layout has a plant, and no plant is listed",
             "add a line such as “plant: {K: Kirkholm works}”",
+            level="warning",
         )
     keys = fields.block("plant")
     if keys is None:
@@ -117,9 +125,11 @@ def _plants(fields: Fields, pieces: dict[str, int]) -> dict[str, str]:
         fields.wrong(
             fields.at("plant"), "layout", "plants are listed, and the layout has no P", "add P"
         )
-    inner = Fields(keys, fields.faults, known_keys(*keys.pairs), "plant")
-    found = {}
+    inner = Fields(keys, fields.faults, known_keys(*keys.pairs, needed=keys.pairs), "plant")
+    found: dict[str, str] = {}
     for code, pair in keys.pairs.items():
+        if code.startswith("x-"):
+            continue
         folded = fold(code)
         if folded in found or (width and len(folded) != width):
             why = "is listed twice" if folded in found else f"does not fill the {width} of P"
@@ -129,14 +139,16 @@ def _plants(fields: Fields, pieces: dict[str, int]) -> dict[str, str]:
 
 
 def _year(fields: Fields, pieces: dict[str, int]) -> tuple[str, int]:
-    """Return the year letters and the first year of their cycle; empty and 0 for digits."""
+    """Return the year letters, empty for digits, and the first year, 0 where none is told."""
     pair = fields.pairs.get("year")
-    if pair is None or (isinstance(pair.value, Text) and pair.value.text == "digits"):
+    if pair is None or _is_digits(pair.value):
         return "", 0
     keys = fields.block("year")
     if keys is None:
         return "", 0
     inner = Fields(keys, fields.faults, _YEAR_KEYS, "year")
+    if "letters" not in inner and ("digits" in inner or pieces.get("Y", 0) > 1):
+        return "", inner.read("first", _first_year) or 0
     if not inner.need("letters", "ABCDEFHJKLMNPRSTUVWX", pair.line):
         return "", 0
     inner.need("first", "2010", pair.line)
@@ -147,7 +159,15 @@ def _year(fields: Fields, pieces: dict[str, int]) -> tuple[str, int]:
     return letters, inner.read("first", _first_year) or 0
 
 
+def _is_digits(value: Node) -> bool:
+    """Tell whether a year or month is told to be written in digits, as it is without a word."""
+    return isinstance(value, Text) and value.text.strip().casefold() == "digits"
+
+
 def _month(fields: Fields, pieces: dict[str, int]) -> str:
+    pair = fields.pairs.get("month")
+    if pair and pieces.get("M", 0) == 2 and _is_digits(pair.value):
+        return ""
     keys = fields.block("month")
     if keys is None:
         return ""

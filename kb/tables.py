@@ -29,6 +29,7 @@ KIT_COLUMNS = ("kit", "number", "quantity")
 
 # A cell that begins so is run as a formula by the usual spreadsheets.
 _FORMULA = ("=", "+", "-", "@", "\t")
+_SURELY = "=\t"
 _HARMLESS = re.compile(r"[-+](?:\d+(?:[.,]\d+)?)?\s*")
 _RESTARTS = 100
 
@@ -45,10 +46,10 @@ class Row(NamedTuple):
 def read_parts(text: str, faults: Faults) -> tuple[PartRow, ...]:
     """Return the rows of parts.csv; a row with an error is left out and reported."""
     found: list[PartRow] = []
-    seen: dict[tuple[str, tuple[str, ...]], int] = {}
+    seen: dict[tuple[str, ...], int] = {}
     for row in _rows(text, faults, PART_COLUMNS, ("number", "name")):
         part = _part(row, faults)
-        key = (fold(part.number), tuple(sorted(map(fold, part.models))))
+        key = _key(part)
         if part.number and key in seen:
             models = f" for {', '.join(part.models)}" if part.models else ""
             faults.add(
@@ -62,6 +63,12 @@ def read_parts(text: str, faults: Faults) -> tuple[PartRow, ...]:
         if part.number:
             found.append(part)
     return tuple(found)
+
+
+def _key(part: PartRow) -> tuple[str, ...]:
+    """Return what two rows may not share: a part may change several times, not have two fates."""
+    change = (part.since_text, part.note) if part.relation == "changed" else ()
+    return (fold(part.number), *sorted(map(fold, part.models)), "", *change)
 
 
 def _part(row: Row, faults: Faults) -> PartRow:
@@ -173,7 +180,8 @@ def _records(text: str, faults: Faults) -> Iterator[tuple[int, list[str]]]:
     lines = text.split("\n")
     start = 0
     for _ in range(_RESTARTS):
-        reader = csv.reader((line + "\n" for line in lines[start:]), strict=True)
+        table = (line + "\n" for line in lines[start:])
+        reader = csv.reader(table, strict=True, skipinitialspace=True)
         begins = 0
         try:
             for cells in reader:
@@ -202,7 +210,7 @@ def _header(
 ) -> list[str] | None:
     """Return the column of each cell; None where the file cannot be read by its header."""
     line, cells = record
-    names = ["_".join(cell.split()).casefold() for cell in cells]
+    names = [_own_spelling("_".join(cell.split()).casefold(), columns) for cell in cells]
     for sign, called in ((";", "semicolons"), ("\t", "tabs"), ("|", "bars")):
         if len(cells) == 1 and sign in cells[0]:
             message = f"the columns are separated by {called}, not by commas"
@@ -219,6 +227,12 @@ def _header(
             faults.add(line, "header", message, f"the columns are {','.join(columns)}")
             return None
     return found
+
+
+def _own_spelling(name: str, columns: Sequence[str]) -> str:
+    """Return the column that is meant by *name* with a hyphen where a low line belongs."""
+    bare = name.replace("-", "_")
+    return bare if bare in columns else name
 
 
 def _column(
@@ -238,6 +252,7 @@ def _column(
         "header",
         f"there is no column {quoted(name)}",
         f"{start}Columns of your own begin with “x-”",
+        level="warning" if set(columns) <= set(names) else "error",
     )
     return near or f"x-{name}"
 
@@ -254,13 +269,16 @@ def _wrong_count(line: int, cells: int, columns: int, faults: Faults) -> None:
 def _safe(line: int, header: Sequence[str], cells: Sequence[str], faults: Faults) -> bool:
     safe = True
     for name, cell in zip(header, cells, strict=True):
-        if cell.startswith(_FORMULA) and not _HARMLESS.fullmatch(cell):
-            safe = False
+        start = cell.lstrip(" ")
+        if start.startswith(_FORMULA) and not _HARMLESS.fullmatch(start):
+            certain = start[0] in _SURELY
+            safe = safe and not certain
             faults.add(
                 line,
                 "formula",
-                f"“{name}” begins with {cell[0].replace(chr(9), 'a tab')}: "
-                "a spreadsheet would run it as a formula",
+                f"“{name}” begins with {start[0].replace(chr(9), 'a tab')}: "
+                f"a spreadsheet {'would' if certain else 'may'} run it as a formula",
                 "begin the cell with a word",
+                level="error" if certain else "warning",
             )
     return safe

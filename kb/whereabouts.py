@@ -14,10 +14,11 @@ from kb.yamltext import Broken, Rows
 CONDITIONS = ("family", "models", "revision", "built", "plant", "serials")
 WHERE_KEYS = (*CONDITIONS, "except")
 
-_BLOCK_KEYS = known_keys(*WHERE_KEYS)
-_EXCEPT_KEYS = known_keys(*CONDITIONS)
-_SERIAL = re.compile(r"[\w\s./-]{1,60}")
-_MODEL = re.compile(r"[\w*?\s./-]+")
+_BLOCK_KEYS = known_keys(*WHERE_KEYS, needed=WHERE_KEYS)
+_EXCEPT_KEYS = known_keys(*CONDITIONS, needed=CONDITIONS)
+_SERIAL = re.compile(r"[\w\s./\u2010-\u2015\u2212-]{1,60}")
+# Whatever a rating plate bears may stand in a model number, but for what parts several of them.
+_MODEL = re.compile(r"[^,;|]{1,60}")
 _NAMES_ONE = ("family", "models", "serials")
 
 
@@ -99,7 +100,7 @@ def _conditions(fields: Fields, families: Mapping[str, str], away: tuple[Block, 
         models=_models(fields) if "models" in pairs else (),
         revision=fields.read("revision", count_range) if "revision" in pairs else None,
         built=fields.read("built", days) if "built" in pairs else None,
-        plants=tuple([plant.upper() for plant in fields.texts("plant")]),
+        plants=tuple([fold(plant) for plant in fields.texts("plant")]),
         serials=_serials(fields) if "serials" in pairs else (),
         but_not=away,
     )
@@ -108,12 +109,13 @@ def _conditions(fields: Fields, families: Mapping[str, str], away: tuple[Block, 
 def _models(fields: Fields) -> tuple[str, ...]:
     patterns = fields.texts("models")
     for index, pattern in enumerate(patterns):
-        if not _MODEL.fullmatch(pattern):
+        if not _MODEL.fullmatch(pattern) or not fold(pattern):
             fields.wrong(
                 fields.item_line("models", index),
                 "bad-value",
                 f"{quoted(pattern)} is no model number",
-                "write model numbers with * for any signs and ? for any one, such as [TD45*]",
+                _several(pattern)
+                or "write model numbers with * for any signs and ? for any one, such as [TD45*]",
             )
     return patterns
 
@@ -136,6 +138,13 @@ def serial_range(text: str) -> SerialRange:
     if not all(_SERIAL.fullmatch(end) and fold(end) and ".." not in end for end in ends):
         raise Unfit(
             f"{quoted(text)} is no serial and no range of serials",
-            "write whole serials, both ends included: KP1400031..KP1400090",
+            _several(text) or "write whole serials, both ends included: KP1400031..KP1400090",
         )
     return SerialRange(*ends)
+
+
+def _several(text: str) -> str:
+    """Return the remedy for a text that is meant as a list, empty where it is none."""
+    items = [item.strip() for item in re.split(r"[,;|]", text[:200])]
+    sound = len(items) > 1 and all(items)
+    return f"write several as a list: [{', '.join(items)}]" if sound else ""

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 
 from kb.faults import Faults
-from kb.yamltext import Broken, Keys, Pair, Refusal, compose, too_many
+from kb.yamltext import Broken, Keys, Pair, Refusal, Text, compose, too_many
 from kb.yamlwords import Reason, explain, glued, no_blank, no_colon
 
 _KEY = re.compile(r"""(\w[\w.-]*(?:[ ]\w[\w.-]*){0,3}|"[^"]*"|'[^']*')\s*:(?:[ \t]|$)""")
@@ -38,6 +38,8 @@ def sound_keys(text: str, faults: Faults, first_line: int) -> Keys | None:
         return Keys({}, first_line)
     if isinstance(node, Keys):
         return node
+    if node == Text("", node.line):  # a line of hyphens and nothing behind it
+        return Keys({}, first_line)
     _report(no_colon(0, text.lstrip().split("\n", 1)[0]), faults, node.line)
     return Keys({}, node.line)
 

@@ -89,7 +89,7 @@ _DEEPEST = 20
 _MOST_VALUES = 150_000
 
 # A value that begins with one of these is an anchor, an alias or a tag to YAML.
-_SPECIAL = re.compile(r"(?:^|[\s\[{,])[&*!][^\s,\]}]", re.MULTILINE)
+_SPECIAL = re.compile(r"(?:^|[\s\[{,])(?:[&*][^\s,\]}]|!)", re.MULTILINE)
 
 # Signs that YAML refuses or that would start a line for it, though not in an editor.
 _NOT_YAML = re.compile(

@@ -237,13 +237,22 @@ def _backslash(refusal: Refusal, lines: Sequence[str], last: int) -> Reason:
     )
 
 
+def _alias(refusal: Refusal, lines: Sequence[str], last: int) -> Reason | None:
+    sign = lines[last][max(refusal.column - 1, 0) : refusal.column]
+    return _quoted_sign(last, sign) if sign else None
+
+
+def _quoted_sign(at: int, sign: str) -> Reason:
+    return Reason(at, f"a value cannot begin with {sign} unless it stands in quotes", _IN_QUOTES)
+
+
 def _sign(refusal: Refusal, lines: Sequence[str], last: int) -> Reason | None:
     sign = lines[last][refusal.column : refusal.column + 1]
     if sign == "\t":
         return _tab(last)
     if not sign:
         return None
-    return Reason(last, f"a value cannot begin with {sign} unless it stands in quotes", _IN_QUOTES)
+    return _quoted_sign(last, sign)
 
 
 def _document(refusal: Refusal, lines: Sequence[str], last: int) -> Reason | None:
@@ -263,6 +272,7 @@ _Explainer = Callable[[Refusal, Sequence[str], int], Reason | None]
 # The first entry whose words the parser used, and whose function knows a reason, gives it.
 _REASONS: tuple[tuple[str, _Explainer], ...] = (
     ("special", _special),
+    ("scanning an a", _alias),
     ("nesting depth", _depth),
     ("escape character", _backslash),
     ("quoted scalar", _quote),

@@ -20,7 +20,7 @@ _ESCAPE = re.compile(r"\\(?:t|f|x[0-9a-f]{2}|u[0-9a-f]{4})")
 class Case(NamedTuple):
     title: str
     text: str
-    expected: list[tuple[int, str]]
+    expected: list[tuple[int, str, str]]
 
 
 def typed(text: str) -> str:
@@ -33,8 +33,8 @@ def load() -> list[Case]:
     for part in CASES.read_text(encoding="utf-8").split("\n## ")[1:]:
         title, _, rest = part.partition("\n~~~\n")
         text, _, problems = ("\n" + rest).partition("\n~~~\n")
-        lines = [line.split() for line in problems.splitlines() if line.strip()]
-        expected = sorted((int(line), rule) for line, rule in lines)
+        lines = [f"{line} error".split()[:3] for line in problems.splitlines() if line.strip()]
+        expected = sorted((int(line), rule, level) for line, rule, level in lines)
         found.append(Case(title, typed(text[1:] + "\n"), expected))
     return found
 
@@ -54,8 +54,9 @@ def test_each_slip_is_blamed_at_its_line_and_nothing_else_is(
     case: Case, ends: str, mark: bytes
 ) -> None:
     faults, sound = problems(mark + case.text.replace("\n", ends).encode())
-    assert sorted((p.line, p.rule) for p in faults.problems) == case.expected, faults.problems
-    assert sound == (not case.expected)
+    found = sorted((p.line, p.rule, p.level) for p in faults.problems)
+    assert found == case.expected, faults.problems
+    assert sound == ("error" not in [level for _, _, level in case.expected])
 
 
 @pytest.mark.parametrize("case", CASE_LIST, ids=[case.title for case in CASE_LIST])

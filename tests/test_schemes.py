@@ -63,6 +63,7 @@ def test_all_of_a_scheme_is_read() -> None:
     [
         (PLAIN.format(layout="YYWWNNNN"), "YYWWNNNN"),
         (PLAIN.format(layout="yy ww nnnn"), "YYWWNNNN"),
+        (PLAIN.format(layout="YY-WW-NNN.N"), "YYWWNNNN"),
         (PLAIN.format(layout="YYYY MM DD NNN"), "YYYYMMDDNNN"),
         (PLAIN.format(layout="Y JJJ NNN"), "YJJJNNN"),
         (PLAIN.format(layout="XX Y WW X NNN"), "XXYWWXNNN"),
@@ -85,7 +86,7 @@ def test_sound_layouts_are_taken(text: str, layout: str) -> None:
         ("beck:\n  layout:\n", [(2, "empty")]),
         (PLAIN.format(layout="[YY, WW]"), [(2, "wrong-shape")]),
         (PLAIN.format(layout="YY WW QQQ"), [(2, "layout")]),
-        (PLAIN.format(layout="YY-WW NNN"), [(2, "layout")]),
+        (PLAIN.format(layout='"--"'), [(2, "layout")]),
         (PLAIN.format(layout="NN YY WW NN"), [(2, "layout")]),
         (PLAIN.format(layout="Y WW Y NNN"), [(2, "layout")]),
         (PLAIN.format(layout="YYY WW NNN"), [(2, "layout")]),
