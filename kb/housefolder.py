@@ -34,5 +34,5 @@ def nearest_house(start: Path) -> Path:
                 return candidate
     raise KbError(
         f"there is no folder {FOLDER}/ with bulletins here or above",
-        "go to the folder that holds it, name it with --house DIR, or begin one: kb start DIR",
+        "name another place with --house DIR, or begin a house: kb start DIR",
     )

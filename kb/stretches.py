@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -10,7 +10,7 @@ from kb.dates import Days
 from kb.judge import Case, judge_blocks, plants_of
 from kb.ranges import Ranges
 from kb.records import Block, Family, Verdict
-from kb.serials import uses_of
+from kb.serials import Use, uses_of
 from kb.units import Reference
 
 _DAY = timedelta(days=1)
@@ -29,19 +29,28 @@ def stretches(
 ) -> list[Stretch]:
     """Return when *where* applies or may apply to *model*, as stretches of built days in order.
 
-    Plant, revision and serial count as unknown, so a condition on them makes a maybe. Nothing is
-    cut to today.
+    Plant, revision and serial count as unknown, so a condition on them makes a maybe, unless the
+    schemes in use on those days leave but one answer. Nothing is cut to today.
     """
     uses = uses_of(family, house.schemes)
-    ranges = Ranges(uses, None)
-    plants = plants_of(uses)
     found: list[Stretch] = []
-    for days in _pieces(family.produced, _starts(where, ranges)):
+    starts = _starts(where, Ranges(uses, None)) | set(_edges(days for _, days in uses))
+    for days in _pieces(family.produced, starts):
+        borne = _borne(uses, days)
         case = Case(
-            model=model, family=family.name, ranges=ranges, built=days, plants=plants, reading=None
+            model=model,
+            family=family.name,
+            ranges=Ranges(borne, None),
+            built=days,
+            plants=plants_of(borne),
         )
         _append(found, Stretch(days, judge_blocks(where, case)))
     return [stretch for stretch in found if stretch.applies != "no"]
+
+
+def _borne(uses: Sequence[Use], days: Days) -> Sequence[Use]:
+    """Return the schemes that units of these days can bear; none where nothing is known."""
+    return [use for use in uses if use[1].meet(days)]
 
 
 def _append(found: list[Stretch], stretch: Stretch) -> None:
@@ -52,14 +61,18 @@ def _append(found: list[Stretch], stretch: Stretch) -> None:
         found.append(stretch)
 
 
+def _edges(spans: Iterable[Days]) -> Iterator[date]:
+    """Yield the first day of each span, and the day behind its last."""
+    for days in spans:
+        yield from filter(None, (days.first, days.last and days.last + _DAY))
+
+
 def _starts(where: Iterable[Block], ranges: Ranges) -> set[date]:
     """Return the days on which the answer can change."""
     starts: set[date] = set()
     for block in where:
-        spans = [block.built] if block.built else []
-        spans += [ends.days for serials in block.serials for ends in ranges.of(serials)]
-        for days in spans:
-            starts.update(filter(None, (days.first, days.last and days.last + _DAY)))
+        starts.update(_edges([block.built] if block.built else []))
+        starts.update(_edges(end.days for each in block.serials for end in ranges.of(each)))
         starts |= _starts(block.but_not, ranges)
     return starts
 

@@ -1,0 +1,242 @@
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import click
+import pytest
+
+from kb import __version__
+from kb.cli import COMMANDS, EPILOG, kb
+from kb.errors import KbError
+from tests.deskhouse import run, shell, write_house
+
+
+def options(word: str) -> set[str]:
+    """Return the long options of a command."""
+    command = kb.get_command(click.Context(kb), word)
+    assert command is not None
+    every = (o for p in command.params for o in (*p.opts, *p.secondary_opts))
+    return {option for option in every if option.startswith("--")}
+
+
+def test_the_commands_of_a_working_day_are_all_there() -> None:
+    words = ["draft", "proof", "publish", "preview", "find", "plate", "part", "start"]
+    assert [word for word in COMMANDS if word in words] == words
+
+
+def test_kb_alone_shows_the_help() -> None:
+    told = run()
+    assert told.status == 2
+    assert "Commands:" in told.out + told.err
+
+
+@pytest.mark.parametrize("option", ["--help", "-h"])
+def test_help_names_every_command_in_full_and_how_to_get_completion(option: str) -> None:
+    told = run(option)
+    assert told.status == 0
+    lines = told.out.splitlines()
+    for word in COMMANDS:
+        assert any(line.startswith(f"  {word} ") for line in lines)
+    assert "..." not in told.out.partition("Commands:")[2].partition("Each")[0]
+    assert "_KB_COMPLETE=bash_source" in told.out
+    assert max(map(len, lines)) <= 80
+
+
+@pytest.mark.parametrize("word", COMMANDS)
+def test_every_help_text_has_an_example_and_fits_80_columns(word: str) -> None:
+    told = run(word, "--help")
+    assert told.status == 0
+    assert f"\n  kb {word} " in told.out or f"\n  kb {word}\n" in told.out
+    assert max(map(len, told.out.splitlines())) <= 80
+
+
+@pytest.mark.parametrize("word", ["draft", "proof", "publish", "preview", "find", "plate", "part"])
+def test_every_command_on_a_house_takes_house_and_today(word: str) -> None:
+    assert {"--house", "--today"} <= options(word)
+
+
+@pytest.mark.parametrize("word", ["find", "plate", "part", "proof", "publish"])
+def test_every_reading_command_takes_json(word: str) -> None:
+    assert "--json" in options(word)
+
+
+def test_every_example_in_a_help_text_names_commands_and_options_that_exist() -> None:
+    import shlex
+
+    for word in COMMANDS:
+        text = run(word, "--help").out
+        for line in text.splitlines():
+            if line.startswith(f"  kb {word}"):
+                words = shlex.split(line)
+                assert {each for each in words if each.startswith("--")} <= options(word)
+
+
+def test_the_version_is_told() -> None:
+    assert __version__ in run("--version").out
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("fnd", "find"),
+        ("plat", "plate"),
+        ("PROOF", "proof"),
+        ("publsih", "publish"),
+        ("previw", "preview"),
+        ("parts", "part"),
+        ("drafts", "draft"),
+        ("strat", "start"),
+    ],
+)
+def test_a_mistyped_command_is_answered_with_the_nearest(typed: str, meant: str) -> None:
+    told = run(typed, "x")
+    assert told.status == 2
+    assert f"'{meant}'" in told.err
+
+
+def test_a_word_that_is_like_no_command_is_answered_with_the_way_to_the_list() -> None:
+    told = run("zzzzzz")
+    assert told.status == 2
+    assert "kb --help" in told.err
+
+
+@pytest.mark.parametrize(
+    ("words", "meant"),
+    [
+        (("find", "--modle", "x", "pump"), "--model"),
+        (("find", "--jsn", "pump"), "--json"),
+        (("plate", "--al", "TD45A"), "--all"),
+        (("part", "--seral", "x", "1"), "--serial"),
+        (("publish", "--ot", "x"), "--out"),
+        (("preview", "--prot", "1"), "--port"),
+        (("draft", "--famly", "x"), "--family"),
+        (("proof", "--hous", "x"), "--house"),
+        (("--tody", "x", "proof"), "--today"),
+    ],
+)
+def test_a_mistyped_option_is_answered_with_the_nearest(words: tuple[str, ...], meant: str) -> None:
+    told = run(*words)
+    assert told.status == 2
+    assert meant in told.err
+    assert not told.out
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("plate",),
+        ("part",),
+        ("start",),
+        ("start", "one", "two"),
+        ("proof", "extra"),
+        ("publish", "extra"),
+        ("find", "--limit", "many", "x"),
+        ("preview", "--port", "99999"),
+        ("draft", "--kind", "repiar"),
+    ],
+)
+def test_wrong_usage_ends_with_status_2_and_a_message_on_standard_error(
+    words: tuple[str, ...],
+) -> None:
+    told = run(*words)
+    assert told.status == 2
+    assert told.err
+    assert not told.out
+
+
+def complete(*words: str) -> set[str]:
+    """Return what the shell is offered behind *words*, the last of them unfinished."""
+    done = subprocess.run(
+        [sys.executable, "-c", "from kb.cli import main; main()"],
+        env={
+            "PATH": "/usr/bin:/bin",
+            "PYTHONPATH": str(Path(__file__).resolve().parent.parent),
+            "_KB_COMPLETE": "zsh_complete",
+            "COMP_WORDS": " ".join(words),
+            "COMP_CWORD": str(len(words) - 1),
+        },
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    return set(done.stdout.splitlines()[1::3])
+
+
+def test_completion_offers_every_command_word() -> None:
+    assert complete("kb", "") >= set(COMMANDS)
+    assert complete("kb", "p") == {"proof", "publish", "preview", "plate", "part"}
+
+
+def test_completion_offers_options_and_kinds() -> None:
+    assert {"--model", "--serial", "--json", "--limit", "--all"} <= complete("kb", "find", "--")
+    assert {"repair", "reference"} <= complete("kb", "draft", "--kind", "re")
+
+
+@pytest.mark.parametrize("name", ["bash", "zsh", "fish"])
+def test_the_completion_scripts_that_the_help_names_are_given(name: str) -> None:
+    assert f"_KB_COMPLETE={name}_source kb" in EPILOG
+
+
+def test_a_message_of_ours_is_told_with_its_remedy_and_status_1(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    def refuse(folder: Path) -> list[Path]:
+        raise KbError("this is wrong", "do that")
+
+    monkeypatch.setattr("kb.starting.start", refuse)
+    told = run("start", tmp_path)
+    assert (told.status, told.err) == (1, "kb: this is wrong\n    do that\n")
+
+
+def test_what_the_system_refuses_is_told_with_the_place(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    def refuse(folder: Path) -> list[Path]:
+        raise PermissionError(13, "Permission denied", "/some/place")
+
+    monkeypatch.setattr("kb.starting.start", refuse)
+    told = run("start", tmp_path)
+    assert told.status == 1
+    assert "Permission denied: /some/place" in told.err
+
+
+@pytest.mark.parametrize(
+    ("fault", "words"),
+    [
+        ("ValueError('out of step')", "a fault in kb itself (ValueError: out of step)"),
+        ("RecursionError()", "nested too deeply"),
+        ("MemoryError()", "too little memory"),
+    ],
+)
+def test_not_even_a_fault_of_ours_shows_a_traceback(tmp_path: Path, fault: str, words: str) -> None:
+    script = (
+        "import sys, kb.starting\n"
+        f"def fail(folder): raise {fault}\n"
+        "kb.starting.start = fail\n"
+        "from kb.cli import main\n"
+        "main()\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script, "start", "here"],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+        env={"PATH": "/usr/bin", "TMPDIR": str(tmp_path), "PYTHONPATH": str(Path.cwd())},
+    )
+    assert done.returncode == 1
+    assert words in done.stderr
+    assert "Traceback" not in done.stderr
+    kept = list(tmp_path.glob("kb-fault-*.txt"))
+    assert all("ValueError: out of step" in path.read_text() for path in kept)
+    assert len(kept) == ("ValueError" in fault)
+
+
+def test_the_package_runs_as_a_module(tmp_path: Path) -> None:
+    house = write_house(tmp_path / "bulletins")
+    told = shell("plate", "TD45A", "--json", "--house", house)
+    assert told.status == 0
+    assert told.json["model"] == "TD45A"
