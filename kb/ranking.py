@@ -40,7 +40,11 @@ class Postings(Protocol):
 
 @dataclass(slots=True)
 class Hit:
-    """One bulletin's fit: its *score*, the *share* (0..1) of the line that it holds, and why."""
+    """One bulletin's fit: its *score*, the *share* (0..1) of the line that it holds, and why.
+
+    *named* tells that it bears the code, part number or title asked for itself; *exact* also that
+    it mentions the code or a part that the number leads to.
+    """
 
     document: int
     score: float = 0.0
@@ -48,6 +52,7 @@ class Hit:
     found: float = 0.0
     share: float = 0.0
     exact: bool = False
+    named: bool = False
     through: list[tuple[str, Variant]] = field(default_factory=list)
 
 
@@ -84,6 +89,7 @@ class Ranking:
         kept = [hit for hit in hits.values() if self._quoted(hit, asked)]
         kept.sort(key=lambda hit: (-hit.score, hit.document))
         self._look_closer(kept[:_CLOSER_LOOK], asked, groups)
+        self._lift_named(kept)
         kept.sort(key=lambda hit: (-hit.score, hit.document))
         return kept
 
@@ -142,14 +148,17 @@ class Ranking:
                 front = weight > 1
                 bonus = self._weights["codes_front" if front else "codes_body"]
                 self._add_number(hits, document, code, bonus, "code")
-        named: dict[int, float] = {}
+                hits[document].named |= front
+        best: dict[int, tuple[float, bool]] = {}
         for number, factor in parts.items():
             for document, share in self._index.postings(number, "parts").items():
-                named[document] = max(named.get(document, 0.0), factor * share)
-        for document, factor in named.items():
-            through = "part" if factor > self._weights["substitution"] else "substitution"
+                held = best.get(document, (0.0, False))
+                best[document] = max(held[0], factor * share), held[1] or factor == 1
+        for document, (factor, itself) in best.items():
+            through = "part" if itself else "substitution"
             bonus = self._weights["part"] * factor
             self._add_number(hits, document, " ".join(asked.parts), bonus, through)
+            hits[document].named |= itself
 
     def _add_number(
         self, hits: dict[int, Hit], document: int, text: str, bonus: float, through: str
@@ -198,7 +207,14 @@ class Ranking:
             title = [t for t in self._index.lines(hit.document)[0].split() if t[0] != "~"]
             if title == stems and len(stems) > 1:
                 hit.score += self._weights["exact_title"]
-                hit.exact = True
+                hit.exact = hit.named = True
+
+    def _lift_named(self, hits: Sequence[Hit]) -> None:
+        """Put what bears the code, number or title asked for above all that is only like it."""
+        others = max((hit.score for hit in hits if not hit.named), default=0.0)
+        for hit in hits:
+            if hit.named:
+                hit.score += others * (1 + self._weights["narrower"])
 
     def _held(self, line: set[str], groups: Sequence[Group]) -> float:
         held = 0.0
