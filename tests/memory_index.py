@@ -19,11 +19,10 @@ class MemoryIndex:
     """Entries by their place."""
 
     entries: Sequence[Entry] = field(default_factory=list)
+    count: int = 0
 
-    @property
-    def count(self) -> int:
-        """How many entries there are."""
-        return len(self.entries)
+    def __post_init__(self) -> None:
+        self.count = len(self.entries)
 
     def postings(self, term: str, field: str = "terms") -> Mapping[int, float]:
         """The weight of *term* by document."""

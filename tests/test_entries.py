@@ -6,8 +6,10 @@ from datetime import date
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from kb.entries import Entry, entry_of, fields_of
+from kb.entries import Entry, entry_of, fields_of, stepped
 from kb.house import read_house
 from kb.indexing import entries
 from kb.records import Bulletin, Check, PartLine
@@ -74,13 +76,36 @@ def test_a_word_weighs_its_count_times_the_field_over_its_length(name: str) -> N
     field = WORDING.weights["fields"][name]
     for text, count, length in (("pump", 1, 1), ("pump pump hose tap", 2, 4)):
         norm = 1 - field["b"] + field["b"] * length / field["length"]
-        assert entry({name: text}).terms["pump"] == pytest.approx(field["weight"] * count / norm)
+        weight = stepped(field["weight"] * count / norm)
+        assert entry({name: text}).terms["pump"] == weight
 
 
 def test_weights_of_one_word_in_two_fields_add_up() -> None:
     title, body = entry({"title": "pump"}), entry({"body": "pump"})
     both = entry({"title": "pump", "body": "pump"})
-    assert both.terms["pump"] == pytest.approx(title.terms["pump"] + body.terms["pump"])
+    sum_of_both = title.terms["pump"] + body.terms["pump"]
+    assert both.terms["pump"] == pytest.approx(sum_of_both, abs=1 / 16)
+
+
+@pytest.mark.parametrize(
+    ("weight", "kept"),
+    [
+        (1.0, 1.0),
+        (0.0625, 0.0625),
+        (0.001, 0.0625),
+        (0.1, 0.125),
+        (15.9375, 15.9375),
+        (99, 15.9375),
+    ],
+)
+def test_a_weight_is_kept_in_sixteenths_that_fit_one_byte(weight: float, kept: float) -> None:
+    assert stepped(weight) == kept
+
+
+@given(st.floats(0.0625, 15.9375))
+def test_a_weight_is_at_most_half_a_step_off(weight: float) -> None:
+    assert abs(stepped(weight) - weight) <= 1 / 32
+    assert (stepped(weight) * 16).is_integer()
 
 
 def test_a_longer_field_makes_each_word_weigh_less() -> None:
