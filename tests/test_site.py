@@ -50,6 +50,8 @@ def test_every_address_of_the_contract_is_there(pages: dict[str, str]) -> None:
         "codes/index.html",
         "codes/E21/index.html",
         "parts/index.html",
+        "roundups/index.html",
+        "roundups/2026-Q1/index.html",
         "feed.xml",
         "sitemap.xml",
         "manifest.webmanifest",
@@ -186,7 +188,9 @@ def test_one_changed_bulletin_leaves_the_other_bulletins_pages_alone(
     before = site_of(make_house({"a.md": bulletin(), "b.md": other}))
     after = site_of(make_house({"a.md": bulletin("Changed text."), "b.md": other}))
     changed = {path for path in before if after[path] != before[path]}
-    assert changed == {"bulletins/2026-014/index.html", "feed.xml"}
+    # The digest of its quarter shows the first paragraph.
+    digest = "roundups/2026-Q1/index.html"
+    assert changed == {"bulletins/2026-014/index.html", "feed.xml", digest}
 
 
 HOSTILE = "\"><script>alert(1)</script><img src=x onerror='alert(2)'>"
