@@ -190,16 +190,21 @@ def _as_day(day: date, end: bool) -> str | None:
 
 
 _SHOWN = (_as_year, _as_month, _as_week, _as_day)
+_WEEKS_FIRST = (_as_year, _as_week, _as_month, _as_day)
 
 
-def show_start(day: date) -> str:
-    """Return *day* as the start of a year, month or week where it is one, else as it is."""
-    return next(shown for show in _SHOWN if (shown := show(day, False)))
+def show_start(day: date, weeks: bool = False) -> str:
+    """Return *day* as the start of a year, month or week where it is one, else as it is.
+
+    *weeks* as in `show_days`.
+    """
+    forms = _WEEKS_FIRST if weeks else _SHOWN
+    return next(shown for show in forms if (shown := show(day, False)))
 
 
-def _ends(days: Days) -> tuple[str | None, str | None]:
+def _ends(days: Days, weeks: bool) -> tuple[str | None, str | None]:
     """Return both ends in the coarsest form that fits the two of them; None for an open end."""
-    for show in _SHOWN:
+    for show in _WEEKS_FIRST if weeks else _SHOWN:
         first = show(days.first, False) if days.first else None
         last = show(days.last, True) if days.last else None
         if (first or not days.first) and (last or not days.last):
@@ -207,12 +212,13 @@ def _ends(days: Days) -> tuple[str | None, str | None]:
     raise AssertionError("a plain date fits every day")
 
 
-def show_days(days: Days) -> str:
+def show_days(days: Days, weeks: bool = False) -> str:
     """Return *days* in words: `2022-W14`, `2024-W10 to 2025-W22`, `2024-03 or later`, `any time`.
 
-    Whole years, months and weeks are named as such, all else by plain dates.
+    Whole years, months and weeks are named as such, all else by plain dates. With *weeks*, an end
+    that could be called by month or by week (1 April 2024 is a Monday) is called by week.
     """
-    first, last = _ends(days)
+    first, last = _ends(days, weeks)
     if first and last:
         return first if first == last else f"{first} to {last}"
     if first:

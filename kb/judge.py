@@ -87,8 +87,8 @@ def judge_model(block: Block, case: Case) -> Verdict:
 def judge_revision(block: Block, case: Case) -> Verdict:
     """Judge the revision; maybe where it is not known and some revision would not do."""
     wanted = block.revision
-    if wanted is None or (wanted.low is None and wanted.high is None):
-        return "yes"
+    if wanted is None or (not wanted.low and wanted.high is None):
+        return "yes"  # no revision is below 0
     return "maybe" if case.revision is None else verdict(case.revision in wanted)
 
 

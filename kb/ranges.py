@@ -79,6 +79,11 @@ class Ranges:
             self._read[scheme.name, days, serials] = known
         return known
 
+    def by_week(self, scheme_name: str = "") -> bool:
+        """Tell whether the scheme of that name, or any scheme in use, tells the ISO week."""
+        named = (scheme for scheme, _ in self.uses if scheme_name in ("", scheme.name))
+        return any("W" in scheme.layout and scheme.week == "iso" for scheme in named)
+
     def of(self, serials: SerialRange, scheme_name: str = "") -> tuple[Ends, ...]:
         """Return the meanings under the scheme of that name, or under every scheme in use."""
         return tuple(

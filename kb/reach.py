@@ -225,29 +225,29 @@ def _told(frame: _Frame, by_plant: Mapping[str | None, list[Area]]) -> Iterator[
     words: dict[str, list[str]] = {}
     for plant, areas in by_plant.items():
         for area in areas:
-            words.setdefault(_words(area, frame.plants[plant]), []).append(plant or "")
+            words.setdefault(_words(area, frame, plant), []).append(plant or "")
     for told, plants in words.items():
         everywhere = set(plants) >= {plant or "" for plant in frame.plants}
         named = sorted({plant for plant in plants if plant})
         yield told if everywhere or not named else f"{told}, plant {listed(named)}"
 
 
-def _words(area: Area, frame: Sequence[Area]) -> str:
-    start = min(known.start for known in frame)
-    end = max(known.end for known in frame)
-    told = _when(area, start, end)
+def _words(area: Area, frame: _Frame, plant: str | None) -> str:
+    start = min(known.start for known in frame.plants[plant])
+    end = max(known.end for known in frame.plants[plant])
+    told = _when(area, start, end, frame.ranges.by_week())
     box = _box(("", None), area)
     if (box.revision.low, box.revision.high) == (None, None):
         return told
     return f"{told}, revision {show_count(box.revision)}"
 
 
-def _when(area: Area, start: int, end: int) -> str:
+def _when(area: Area, start: int, end: int, weeks: bool) -> str:
     if area.start == start and area.end == end:
         return ""
     if area.start == start:
-        return f" built before {show_start(date.fromordinal(area.end + 1))}"
+        return f" built before {show_start(date.fromordinal(area.end + 1), weeks)}"
     first = date.fromordinal(area.start)
     if area.end == end:
-        return f" built {show_days(Days(first, None))}"
-    return f" built {show_days(Days(first, date.fromordinal(area.end)))}"
+        return f" built {show_days(Days(first, None), weeks)}"
+    return f" built {show_days(Days(first, date.fromordinal(area.end)), weeks)}"

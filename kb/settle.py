@@ -45,14 +45,16 @@ def show_serials(block: Block) -> str:
     )
 
 
-def _inside(days: Days) -> str:
-    return f"inside {show_days(days)}"
+def _shown(days: Days, case: Case) -> str:
+    """Return *days* in words, by week rather than month where the serials tell the week."""
+    scheme = case.reading.scheme if case.reading else ""
+    return show_days(days, weeks=case.ranges.by_week(scheme))
 
 
 def _built(case: Case) -> str:
     if case.reading is None:
-        return f"every {case.model} was built {show_days(case.built)}"
-    return f"built {show_days(case.built)}"
+        return f"every {case.model} was built {_shown(case.built, case)}"
+    return f"built {_shown(case.built, case)}"
 
 
 def _why_model(block: Block, case: Case, found: Verdict) -> str:
@@ -76,22 +78,24 @@ def _why_revision(block: Block, case: Case, found: Verdict) -> str:
     return f"revision {case.revision}, {'inside' if found == 'yes' else 'not'} {wanted}"
 
 
-def _side(wanted: Days, built: Days) -> str:
-    """Say on which side of *wanted* the days of *built* lie, none of which is inside."""
-    if wanted.first and built.last and built.last < wanted.first:
-        return f"before {show_days(Days(wanted.first, None)).removesuffix(' or later')}"
-    return f"after {show_days(Days(None, wanted.last)).removeprefix('up to ')}"
+def _side(wanted: Days, case: Case) -> str:
+    """Say on which side of *wanted* the days of *case* lie, none of which is inside."""
+    if wanted.first and case.built.last and case.built.last < wanted.first:
+        return f"before {_shown(Days(wanted.first, None), case).removesuffix(' or later')}"
+    return f"after {_shown(Days(None, wanted.last), case).removeprefix('up to ')}"
 
 
 def _why_built(block: Block, case: Case, found: Verdict) -> str:
     wanted = block.built or Days()
+    if found == "yes" and wanted == case.built:
+        return _built(case)
     if found == "yes":
-        return f"{_built(case)}, {_inside(wanted)}"
+        return f"{_built(case)}, inside {_shown(wanted, case)}"
     if found == "no":
-        return f"{_built(case)}, {_side(wanted, case.built)}"
+        return f"{_built(case)}, {_side(wanted, case)}"
     if case.reading is None:
-        return f"the build date is not known, and only {show_days(wanted)} counts"
-    return f"{_built(case)}, only partly {_inside(wanted)}"
+        return f"the build date is not known, and only {_shown(wanted, case)} counts"
+    return f"{_built(case)}, only partly inside {_shown(wanted, case)}"
 
 
 def _why_plant(block: Block, case: Case, found: Verdict) -> str:
@@ -139,7 +143,7 @@ def _ask(name: str, block: Block, case: Case) -> Ask:
     if name == "revision":
         return Ask(DIGIT, show_count(block.revision or Count()))
     if name == "built":
-        wanted = show_days(block.built or Days())
+        wanted = _shown(block.built or Days(), case)
         return Ask(NO_SERIAL if unknown else DAY, f"built {wanted}")
     if name == "plant":
         plain = unknown and case.plants is not None
@@ -209,7 +213,7 @@ _SAID = ("built", "plant", "serials", "revision", "model")
 
 def _why_maybe(block: Block, case: Case) -> str:
     told = [_reasons(block, case, "maybe")] + [
-        f"it may be excepted: {_why_maybe(other, case)}"
+        f"an exception may hold: {_why_maybe(other, case)}"
         for other in block.but_not
         if judge_block(other, case) == "maybe"
     ]

@@ -61,6 +61,9 @@ def _known(serial: str) -> Case:
         ("2..4", None, "maybe"),
         ("0..", 0, "yes"),
         ("..", None, "yes"),
+        ("0..", None, "yes"),
+        ("0..3", None, "maybe"),
+        ("1..", None, "maybe"),
     ],
 )
 def test_revision(wanted: str, revision: int | None, found: Verdict) -> None:

@@ -1,4 +1,4 @@
-"""What the tables say by themselves: older numbers, steps, kits, rings, numbers nobody knows."""
+"""Rows and kits by number, the nearest known numbers, and sets of models."""
 
 from __future__ import annotations
 
@@ -9,43 +9,9 @@ from hypothesis import strategies as st
 from kb.applies import model_matches
 from kb.modelsets import Models, fits
 from kb.partlist import moves
-from kb.records import KitRow, PartRow
 from tests.partrows import catalogue, part
 
 CHAIN = ["A-1,gone,B,same", "B,gone,C,forward", "X,gone,C,same", "C,current,C,changed", "Y,current"]
-
-
-def test_older_numbers_are_told_with_their_steps_near_first() -> None:
-    assert catalogue(CHAIN).predecessors("c") == {"B": 1, "X": 1, "A-1": 2}
-    assert catalogue(CHAIN).predecessors("A1") == {}
-    assert catalogue(CHAIN).predecessors("unknown") == {}
-
-
-@pytest.mark.parametrize(
-    ("old", "new", "steps"),
-    [
-        ("a1", "C", 2),
-        ("B", "C", 1),
-        ("C", "C", 0),
-        ("C", "B", None),
-        ("Y", "C", None),
-        ("Q", "C", None),
-    ],
-)
-def test_steps_between_two_numbers(old: str, new: str, steps: int | None) -> None:
-    assert catalogue(CHAIN).steps_between(old, new) == steps
-
-
-def test_the_fewest_steps_count() -> None:
-    cat = catalogue(["A,gone,B,same,TD45*", "A,gone,C,same,TD60*", "B,gone,C,same", "C,current"])
-    assert cat.steps_between("A", "C") == 1
-    assert cat.predecessors("C") == {"A": 1, "B": 1}
-
-
-def test_rings_do_not_hang_the_search_for_older_numbers() -> None:
-    cat = catalogue(["A,gone,B,same", "B,gone,A,same"])
-    assert cat.predecessors("A") == {"B": 1}
-    assert cat.steps_between("A", "B") == 1
 
 
 def test_a_number_is_found_however_it_is_typed() -> None:
@@ -60,37 +26,12 @@ def test_all_rows_of_a_number_come_in_the_order_of_the_file() -> None:
     assert [row.replaced_by for row in cat.rows("a")] == ["B", "C"]
 
 
-def test_kits_are_found_by_what_they_hold() -> None:
-    cat = catalogue(["K,current", "L,gone", "X,current"], ["K,X-1,2", "L,x1,3", "K,Y,1"])
-    assert [(row.kit, row.quantity) for row in cat.kits_with("X1")] == [("K", 2), ("L", 3)]
-    assert cat.kits_with("K") == ()
-    assert [row.number for row in cat.contents("k")] == ["X-1", "Y"]
-    assert cat.held("K", "x 1") == 2
+def test_a_kit_tells_what_it_holds() -> None:
+    cat = catalogue(["K,current", "L,gone", "X,current"], ["K,X-1,2", "K,Y,1", "K,x 1,3"])
+    assert [row.number for row in cat.contents("k")] == ["X-1", "Y", "x 1"]
+    assert cat.held("K", "x1") == 5
     assert cat.held("X", "K") == 0
-
-
-def test_numbers_that_no_row_knows_are_listed() -> None:
-    cat = catalogue(["A,gone,Q,same", "B,current", "K,gone"], ["K,B,1", "K,R,1", "M,B,1"])
-    found = list(cat.dangling())
-    assert [row.replaced_by for row in found if isinstance(row, PartRow)] == ["Q"]
-    assert [(r.kit, r.number) for r in found if isinstance(r, KitRow)] == [("K", "R"), ("M", "B")]
-
-
-@pytest.mark.parametrize(
-    ("parts", "kits", "rings"),
-    [
-        (["A,gone,B,same", "B,gone,A,same"], [], [("A", "B")]),
-        (["A,gone,A,same"], [], [("A",)]),
-        (["A,current,A,changed"], [], []),
-        (["A,gone,B,same", "B,gone,C,same", "C,gone,B,same"], [], [("B", "C")]),
-        (["A,gone,B,same", "B,current", "C,gone,B,same"], [], []),
-        (["K,gone", "L,gone"], ["K,L,1", "L,K,1"], [("K", "L")]),
-        (["A,gone,K,kit", "K,current"], ["K,A,1"], []),
-    ],
-    ids=["pair", "itself", "changed", "behind", "none", "kits", "part sold in its kit"],
-)
-def test_rings_are_found(parts: list[str], kits: list[str], rings: list[tuple[str, ...]]) -> None:
-    assert catalogue(parts, kits).cycles() == rings
+    assert cat.contents("X") == ()
 
 
 @pytest.mark.parametrize(
