@@ -53,18 +53,13 @@ class Preview:
 
         house = read_house(self._house)
         problems = run(house, self._today())
-        note = self._kept(house)
-        if not note:
+        note = _KEPT if self._edition.number and problems and not house.families else ""
+        if note:  # without families no bulletin would be left
+            self._say(_told(problems, note))
+        else:
             done = publish(self._shown(house), self._today(), self.folder)
             self._say(_told(problems, f"{done.bulletins} bulletins, {done.written} files written"))
-        else:
-            self._say(_told(problems, note))
         self._edition.turn(problems, note=note)
-
-    def _kept(self, house: House) -> str:
-        """Say why the pages stay as they are: without families no bulletin would be left."""
-        tables_broken = not house.families and bool(house.problems)
-        return _KEPT if tables_broken and self._edition.number else ""
 
     def _shown(self, house: House) -> House:
         """Return the house with drafts in force, and broken bulletins as they last were."""
