@@ -93,7 +93,9 @@ def test_two_successors_in_force_are_told_at_the_later() -> None:
     )
     (problem,) = broken(one, "two-successors")
     assert (problem.file, problem.level) == ("2026/2026-003.md", "warning")
-    assert problem.message == "2025-001 is also superseded by 2026-002"
+    assert problem.message == (
+        "2025-001 is also superseded by 2026-002, for some of the same units"
+    )
 
 
 @pytest.mark.parametrize("status", ["draft", "withdrawn"])

@@ -53,9 +53,10 @@ def _two_successors(look: Look) -> Iterator[Found]:
         found.sort(key=lambda b: (b.issued, b.number))
         for later in found[1:]:
             index = [fold(n) for n in later.supersedes].index(number)
-            others = listed(b.number for b in found if b is not later)
-            says = {"number": later.supersedes[index], "others": others}
-            yield at(later, f"supersedes[{index}]", **says)
+            rivals = [b for b in found if b is not later and look.overlap(b, later)]
+            says = {"number": later.supersedes[index], "others": listed(b.number for b in rivals)}
+            if rivals:
+                yield at(later, f"supersedes[{index}]", **says)
 
 
 def _older_successor(look: Look, bulletin: Bulletin) -> Iterator[Found]:
@@ -102,7 +103,7 @@ RULES = (
     Rule(
         name="two-successors",
         level="warning",
-        message="{number} is also superseded by {others}",
+        message="{number} is also superseded by {others}, for some of the same units",
         remedy="see that only one of them takes its place for any unit",
         find=_two_successors,
     ),

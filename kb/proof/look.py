@@ -163,12 +163,15 @@ class Look:
         """Tell whether a reference file has errors, so that something may be missing from it."""
         return any(p.file == file and p.level == "error" for p in self.house.problems)
 
+    def text_of(self, file: str) -> str:
+        """Return the text of a file of the house, or nothing where there is no such file."""
+        if file not in self.files:
+            return ""
+        return (self.house.folder / file).read_bytes().decode("utf-8", "replace")
+
     def _words_of(self, file: str) -> frozenset[str]:
         if file not in self._lost:
-            text = b""
-            if self.broken(file) and file in self.files:
-                text = (self.house.folder / file).read_bytes()
-            words = _WORD.findall(text.decode("utf-8", "replace"))
+            words = _WORD.findall(self.text_of(file) if self.broken(file) else "")
             self._lost[file] = frozenset(map(fold, words))
         return self._lost[file]
 
@@ -294,6 +297,21 @@ class Look:
     def codes(self) -> frozenset[str]:
         """Folded fault codes that bulletins name."""
         return frozenset(fold(code) for b in self.bulletins for code in b.codes)
+
+    @cached_property
+    def listed_codes(self) -> frozenset[str]:
+        """Folded fault codes that the house or one of its families lists."""
+        lists = (self.house.codes, *(f.codes for f in self.house.families.values()))
+        return frozenset(fold(code) for codes in lists for code in codes)
+
+    @cached_property
+    def code_families(self) -> Mapping[str, frozenset[str]]:
+        """Names of the families whose bulletins name a code, by folded code."""
+        found: defaultdict[str, set[str]] = defaultdict(set)
+        for bulletin in self.bulletins:
+            for code in bulletin.codes:
+                found[fold(code)] |= self.family_names(bulletin)
+        return {code: frozenset(names) for code, names in found.items()}
 
     def means(self, word: str) -> bool:
         """Tell whether *word* is a known number of any kind: bulletin, part, code or model."""

@@ -15,6 +15,9 @@ from kb.records import Bulletin
 # A letter that passes for a digit, beside a digit: E2I, EO1. A letter at the start is usual.
 _MIXED = re.compile(r"\d[OQILSBZ]|(?<=\w)[OQILSBZ]\d")
 
+# What is compared without blanks and hyphens.
+_NUMBERS = ("codes", "related", "supersedes")
+
 
 def _named(bulletin: Bulletin) -> Iterator[tuple[str, str]]:
     """Yield each component that a bulletin names, with its front-matter path."""
@@ -59,17 +62,34 @@ def _meant_component(look: Look, bulletin: Bulletin, path: str, name: str) -> st
 
 
 def _codes(look: Look) -> Iterator[Found]:
-    """Find codes used once that nobody can tell from a code that others use."""
+    """Find codes used once that nobody can tell from a code of the same family."""
+    for bulletin, path, code, near in _alike(look):
+        if look.family_names(bulletin) & look.code_families[fold(near)]:
+            yield at(bulletin, path, code=code, near=near)
+
+
+def _codes_elsewhere(look: Look) -> Iterator[Found]:
+    """Find codes with a letter for a digit that look like a code of other families alone."""
+    for bulletin, path, code, near in _alike(look):
+        apart = not look.family_names(bulletin) & look.code_families[fold(near)]
+        if apart and _MIXED.search(fold(code)):
+            yield at(bulletin, path, code=code, near=near)
+
+
+def _alike(look: Look) -> Iterator[tuple[Bulletin, str, str, str]]:
+    """Yield bulletin, path, code and the code that is meant, for codes used once."""
     doubtful = _doubtful(look)
     for bulletin in look.bulletins if doubtful else ():
         for index, code in enumerate(bulletin.codes):
             if fold(code) in doubtful:
-                near = doubtful[fold(code)]
-                yield at(bulletin, f"codes[{index}]", code=code, near=near)
+                yield bulletin, f"codes[{index}]", code, doubtful[fold(code)]
 
 
 def _doubtful(look: Look) -> Mapping[str, str]:
-    """Map each folded code that is used once and looks like another to the code that is meant."""
+    """Map each folded code that is used once and looks like another to the code that is meant.
+
+    A code that the house or a family lists is beyond doubt, whatever it looks like.
+    """
     uses: Counter[str] = Counter()
     typed: dict[str, str] = {}
     groups: defaultdict[str, set[str]] = defaultdict(set)
@@ -81,7 +101,7 @@ def _doubtful(look: Look) -> Mapping[str, str]:
     found: dict[str, str] = {}
     for codes in groups.values():
         best = max(codes, key=lambda c: (uses[c], not _MIXED.search(c), c))
-        for code in codes - {best}:
+        for code in codes - {best} - look.listed_codes:
             odd = bool(_MIXED.search(code)) > bool(_MIXED.search(best))
             if uses[code] == 1 and (uses[best] > 1 or odd):
                 found[code] = typed[best]
@@ -109,11 +129,12 @@ def _no_words(look: Look, bulletin: Bulletin) -> Iterator[Found]:
 
 def _said_twice(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     for key in ("symptoms", "codes", "component", "hazards", "related", "supersedes"):
+        same = fold if key in _NUMBERS else fold_name
         seen: set[str] = set()
         for index, words in enumerate(getattr(bulletin, key)):
-            if fold_name(words) in seen:
+            if same(words) in seen:
                 yield at(bulletin, f"{key}[{index}]", key=key, words=words)
-            seen.add(fold_name(words))
+            seen.add(same(words))
 
 
 def _part_taken(look: Look) -> Iterator[Found]:
@@ -148,6 +169,13 @@ RULES = (
         message="the code '{code}' is used nowhere else and looks like '{near}'",
         remedy="did you mean '{near}'? Letters and digits such as O and 0 look alike",
         find=_codes,
+    ),
+    Rule(
+        name="code-alike-elsewhere",
+        level="warning",
+        message="the code '{code}' is used nowhere else and looks like '{near}' of other families",
+        remedy="did you mean '{near}'? If not, list it under 'codes' of its family",
+        find=_codes_elsewhere,
     ),
     Rule(
         name="code-unknown",

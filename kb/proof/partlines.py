@@ -90,8 +90,10 @@ def _replaced(look: Look, bulletin: Bulletin) -> Iterator[Found]:
 
 
 def _not_to_be_had(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    # A note at the part says what to do without it: what the author knows needs no telling.
+    noted = {fold(line.number) for line in bulletin.parts if line.note.strip()}
     for path, number, found in _not_current(look, bulletin):
-        if not found.order:
+        if not found.order and fold(number) not in noted:
             pending = any(row.status == "pending" for row in look.parts[fold(number)])
             what = "cannot be ordered yet" if pending else "is gone and nothing takes its place"
             yield at(bulletin, path, number=number, what=what)
@@ -198,7 +200,8 @@ RULES = (
         name="part-not-to-be-had",
         level="warning",
         message="part {number} {what}",
-        remedy="say in the bulletin what to do without it, or give it a successor in parts.csv",
+        remedy="say in its 'note' under 'parts' what to do without it, or name a successor in "
+        "parts.csv",
         find=each(_not_to_be_had),
     ),
     Rule(

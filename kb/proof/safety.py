@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Iterator
 from kb.folding import fold
 from kb.linking import linked
 from kb.proof.base import Finder, Found, Rule, at, each_sound, on
-from kb.proof.look import Look
+from kb.proof.look import Look, line_in, placed_blocks
 from kb.records import Block, Bulletin
 
 _SOFT = re.compile(
@@ -50,8 +50,11 @@ def _hazard_in_panel(look: Look, bulletin: Bulletin) -> Iterator[Found]:
 
 
 def _range(look: Look, bulletin: Bulletin) -> Iterator[Found]:
-    if not all(_bounded(block) for block in bulletin.where):
-        yield at(bulletin, "applies" if "applies" in bulletin.lines else "family")
+    """Find the first way in which a bulletin applies that has no range of production."""
+    whole = (placed for placed in placed_blocks(bulletin) if placed.within is None)
+    open_one = next((placed for placed in whole if not _bounded(placed.block)), None)
+    if open_one:
+        yield on(bulletin.file, line_in(bulletin, open_one, "family"))
 
 
 def _bounded(block: Block) -> bool:
@@ -85,13 +88,29 @@ def _contact(look: Look, bulletin: Bulletin) -> Iterator[Found]:
 
 
 def _softening(look: Look, bulletin: Bulletin) -> Iterator[Found]:
-    typed = [(bulletin.line(key), getattr(bulletin, key)) for key in ("title", "summary")]
-    typed += [(bulletin.body_line, bulletin.body)]
-    typed += [(bulletin.line(f"parts[{i}].note"), p.note) for i, p in enumerate(bulletin.parts)]
-    for first, text in typed:
+    for path, text in _told_in_front(bulletin):
         for word in _SOFT.finditer(text):
-            line = first + text.count("\n", 0, word.start())
-            yield on(bulletin.file, line, word=" ".join(word.group().split()))
+            yield at(bulletin, path, word=_plain(word))
+    for word in _SOFT.finditer(bulletin.body):
+        line = bulletin.body_line + bulletin.body.count("\n", 0, word.start())
+        yield on(bulletin.file, line, word=_plain(word))
+
+
+def _plain(word: re.Match[str]) -> str:
+    return " ".join(word.group().split())
+
+
+def _told_in_front(bulletin: Bulletin) -> Iterator[tuple[str, str]]:
+    """Yield what a reader is told by the front matter, with its path."""
+    yield "title", bulletin.title
+    yield "summary", bulletin.summary
+    for index, line in enumerate(bulletin.parts):
+        yield f"parts[{index}].note", line.note
+    for index, check in enumerate(bulletin.checks):
+        for key in ("cause", "test", "fix"):
+            yield f"checks[{index}].{key}", getattr(check, key)
+    if bulletin.age:
+        yield "age.advice", bulletin.age.advice
 
 
 RULES = (

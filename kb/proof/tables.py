@@ -156,16 +156,26 @@ def _kit_rings(look: Look) -> Iterator[Found]:
 def _spelled(look: Look) -> Iterator[Found]:
     spelled = {fold_name(k): fold_name(v) for k, v in look.house.words.spelled.items()}
     for wrong, right in spelled.items():
+        line = _words_line(look, "spelled", wrong)
         if not right or wrong == right:
-            yield on(WORDS, 1, wrong=wrong, why="is put right into itself")
+            yield on(WORDS, line, wrong=wrong, why="is put right into itself")
         elif right in spelled:
-            yield on(WORDS, 1, wrong=wrong, why=f"becomes '{right}', which is itself put right")
+            yield on(WORDS, line, wrong=wrong, why=f"becomes '{right}', which is itself put right")
 
 
 def _short_ring(look: Look) -> Iterator[Found]:
     for ring in look.house.words.same:
         if len({fold_name(word) for word in ring}) < 2:
-            yield on(WORDS, 1, words=listed(ring) or "nothing")
+            line = _words_line(look, "same", *ring[:1])
+            yield on(WORDS, line, words=listed(ring) or "nothing")
+
+
+def _words_line(look: Look, key: str, *words: str) -> int:
+    """Return the line of words.yaml, from *key* on, that holds *words*; 1 where none does."""
+    lines = [fold_name(line) for line in look.text_of(WORDS).splitlines()]
+    start = next((n for n, line in enumerate(lines) if line.startswith(f"{key}:")), 0)
+    held = (n for n in range(start, len(lines)) if all(fold_name(w) in lines[n] for w in words))
+    return 1 + next(held, start)
 
 
 RULES = (

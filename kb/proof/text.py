@@ -20,6 +20,11 @@ from kb.records import Bulletin
 _COMMON = 3
 _SHAPE = str.maketrans(dict.fromkeys(string.digits, "9") | dict.fromkeys(string.ascii_letters, "A"))
 _NUMBER = re.compile(r"(?<![\w./@-])[A-Za-z0-9]+(?:[-.][A-Za-z0-9]+)+(?![\w/@-])")
+_CODE = re.compile(
+    r"^ {0,3}(?P<fence>`{3,}|~{3,}).*?(?:^ {0,3}(?P=fence)[`~]*[ \t]*$|\Z)"
+    r"|(?<!`)(?P<ticks>`+)(?!`)(?:(?!\n[ \t]*\n).)+?(?<!`)(?P=ticks)(?!`)",
+    re.MULTILINE | re.DOTALL,
+)
 
 
 def notes(look: Look) -> Iterator[Problem]:
@@ -87,7 +92,7 @@ def _loose_parts(look: Look) -> Iterator[Found]:
     """Find numbers in the text that are built like part numbers but belong to none."""
     shapes = _shapes(look.part_numbers.values()) - _shapes(b.number for b in look.bulletins)
     for bulletin, line, word in _words(look, shapes):
-        if fold(word) not in look.part_numbers:
+        if fold(word) not in look.part_numbers and not _is_date(word):
             near = look.near(word, "part", look.part_numbers)
             yield on(bulletin.file, line, word=word, meant=meant(near))
 
@@ -103,7 +108,9 @@ def _words(look: Look, shapes: frozenset[str]) -> Iterator[tuple[Bulletin, int, 
 
 def _numbers(look: Look, bulletin: Bulletin) -> list[tuple[int, str, str]]:
     """Return place, words and shape of all that may be a number in a body."""
-    found = ((m.start(), m.group()) for m in _NUMBER.finditer(bulletin.body))
+    # What is set as code is shown as it is: numbers in it are not made links, nor asked after.
+    text = _CODE.sub(lambda m: "`" * len(m.group()), bulletin.body)
+    found = ((m.start(), m.group()) for m in _NUMBER.finditer(text))
     return [(at, word, _shape(word)) for at, word in found if any(map(str.isdigit, word))]
 
 

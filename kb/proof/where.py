@@ -49,7 +49,8 @@ def _other_family(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     for placed in placed_blocks(bulletin):
         names = placed.block.families or (placed.within.families if placed.within else ())
         named = [look.families[fold_name(n)].name for n in names if fold_name(n) in look.families]
-        for index, pattern in enumerate(placed.block.models if named else ()):
+        whole = len(named) == len(names)  # a family that is not known may be the owner
+        for index, pattern in enumerate(placed.block.models if named and whole else ()):
             owners = {family for _, family in look.matching(pattern)}
             if owners and not owners & set(named):
                 line = line_in(bulletin, placed, "models", index)
@@ -102,7 +103,8 @@ def _plants(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     for placed in placed_blocks(bulletin):
         families = look.families_of(placed)
         known = plants_of(look, families)
-        if not families or not known:
+        whole = all(u.name in look.house.schemes for family in families for u in family.schemes)
+        if not known or not whole:
             continue
         for index, code in enumerate(placed.block.plants):
             if code.upper() not in known:
