@@ -40,7 +40,10 @@ def sound_keys(text: str, faults: Faults, first_line: int) -> Keys | None:
         return node
     if node == Text("", node.line):  # a line of hyphens and nothing behind it
         return Keys({}, first_line)
-    _report(no_colon(0, text.lstrip().split("\n", 1)[0]), faults, node.line)
+    line = text.lstrip().split("\n", 1)[0]
+    if glued(line):
+        return None
+    _report(no_colon(0, line), faults, node.line)
     return Keys({}, node.line)
 
 

@@ -21,6 +21,7 @@ class Reason(NamedTuple):
 GLUED = re.compile(r"(\s*(?:-\s+)?[A-Za-z][\w-]*):(?=[^ \t/])")
 _KEY_ONLY = re.compile(r"\s*(?:-\s+)*[\w.-]+\s*")
 _VALUE = re.compile(r"\s*(?:-\s+)*(?:[\w.-]+:\s+)?(.*)")
+_WITH_VALUE = re.compile(r"\s*[\w.-]+:\s+[^\s#]")
 _TAB = re.compile(r" *\t")
 _IN_QUOTES = "put the whole text in quotes"
 
@@ -206,6 +207,8 @@ def _left_over(refusal: Refusal, lines: Sequence[str], last: int) -> Reason:
             "text goes on behind the closing bracket",
             f"remove what is too much, or {_IN_QUOTES}",
         )
+    if _is_item_behind_value(lines, last):
+        return _stray_item(last)
     dash = _dash_out_of_line(lines, last)
     return dash or Reason(
         last,
@@ -222,8 +225,19 @@ def _dash(refusal: Refusal, lines: Sequence[str], last: int) -> Reason:
             "a list item begins on the line of its key",
             "put each “- item” on a line of its own, or write [item, item]",
         )
+    return _stray_item(last)
+
+
+def _is_item_behind_value(lines: Sequence[str], at: int) -> bool:
+    """Tell whether line *at* is a list item right below a key of that column with a value."""
+    above = lines[at - 1] if at else ""
+    same_column = _column(above) == _column(lines[at])
+    return same_column and lines[at].lstrip().startswith("- ") and bool(_WITH_VALUE.match(above))
+
+
+def _stray_item(at: int) -> Reason:
     return Reason(
-        last,
+        at,
         "a list item stands where none can stand: the key above has its value already",
         "put all values into the list, one “- item” a line",
     )
