@@ -113,7 +113,10 @@ class Finder:
             asked = replace(asked, model=unit.model, revision=unit.revision)
         lines = self._lines(unit)
         results = self._by_number(asked, unit) + self._by_words(asked, unit, lines, everything)
-        unique = list({r.card.number: r for r in reversed(results)}.values())[::-1]
+        firsts: dict[str, Result] = {}
+        for result in results:
+            firsts.setdefault(result.card.number, result)
+        unique = list(firsts.values())
         shown = {result.card.number for result in unique}
         others = [
             line for line in lines.values() if _can(line.answer) and line.card.number not in shown

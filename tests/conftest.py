@@ -103,11 +103,19 @@ def make_house(tmp_path: Path) -> MakeHouse:
 
 
 @pytest.fixture(scope="session")
-def demo_desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
-    """Return a desk on a copy of the demo house, made once."""
-    from tests.search_house import TODAY, demo_copy
+def demo_bulletins(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a copy of the demo house, without what is derived from it, made once."""
+    from tests.search_house import demo_copy
 
-    return Desk(demo_copy(tmp_path_factory.mktemp("demo") / "bulletins"), TODAY)
+    return demo_copy(tmp_path_factory.mktemp("demo") / "bulletins")
+
+
+@pytest.fixture(scope="session")
+def demo_desk(demo_bulletins: Path) -> Desk:
+    """Return a desk on a copy of the demo house, made once."""
+    from tests.search_house import TODAY
+
+    return Desk(demo_bulletins, TODAY)
 
 
 @pytest.fixture(scope="session")
