@@ -151,12 +151,9 @@ def pack(candidate: Candidate, supplier: Supplier, kept: Mapping[str, str]) -> P
 
 
 def _supply(number: str, job: Job, supplier: Supplier, kept: Mapping[str, str]) -> Supply:
-    quantity, typed = 0, number
-    for line in job.lines:
-        if fold(line.number) == number:
-            quantity, typed = quantity + line.quantity, line.number
-    for check in job.checks:
-        typed = next((part for part in check.parts if fold(part) == number), typed)
+    quantity = sum(line.quantity for line in job.lines if fold(line.number) == number)
+    written = [line.number for line in job.lines] + [n for c in job.checks for n in c.parts]
+    typed = next(each for each in written if fold(each) == number)
     found = supplier.supply(typed, quantity or 1)
     ways = {number, *(fold(line.number) for line in found.lines)}
     keeper = next((kept[way] for way in sorted(ways) if way in kept), "")

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from kb.visit import Named, Visit
 
 _APPLIES = {"yes": "applies", "maybe": "may apply", "no": "does not apply"}
+_DUE = {"yes": "due", "maybe": "may be due", "no": "not due yet"}
 _LICENSED = ("electricity", "gas", "refrigerant")
 
 
@@ -79,6 +80,8 @@ def _bulletin(each: Named, style: Style) -> list[str]:
     rows = [told, wrapped(card.title, 4)]
     if verdict.settle:
         rows.append(wrapped(f"to settle it: {verdict.settle}", 6))
+    if each.line.due and card.age:
+        rows.append(wrapped(f"{_DUE[each.line.due]}: {card.age.advice}", 6))
     return rows
 
 

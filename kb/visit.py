@@ -7,13 +7,13 @@ that only may apply counts half. What any of them says to keep is not packed for
 
 Safety bulletins that apply, or may, are named on any visit, whatever the complaint; one with
 advice by age only once it falls due. Their work is certain to be due where they apply, and one
-half where they may although the serial was read; without a serial it is not packed for, since
-the serial is the first thing to ask for. Where the words find nothing, nothing is packed.
+half where they may although the serial was read; without a serial their parts are not packed,
+since the serial is the first thing to ask for. Where the words find nothing, nothing is packed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -211,31 +211,39 @@ def _sure(due: Mapping[str, float], number: str, unit: Unit) -> float:
 def _packed(lookup: Lookup, answer: Found, named: Sequence[Named]) -> Visit:
     unit = answer.unit
     assert unit is not None
-    going = [each.candidate for each in named if each.found or each.candidate.due]
-    if not any(each.found for each in named):
-        going = []
-    supplier = Supplier(_catalogue(lookup, going), unit.model)
-    keep = {fold(n): (n, c.job.number) for c in reversed(going) for n in reversed(c.job.keep)}
+    every = [each.candidate for each in named] if any(each.found for each in named) else []
+    unsure = [each.candidate for each in named if not (each.found or each.candidate.due)]
+    going = [candidate for candidate in every if candidate not in unsure]
+    supplier = Supplier(_catalogue(lookup, every), unit.model)
+    keep = {fold(n): (n, c.job.number) for c in reversed(every) for n in reversed(c.job.keep)}
     kept = {same: by for number, by in keep.values() for same in supplier.same_place(number)}
     packs = [(candidate, pack(candidate, supplier, kept)) for candidate in going]
     packed = parts(packs)
     taken = {fold(part.number) for part in packed}
-    work = [candidate.job for candidate in going]
+    work = [candidate.job for candidate in every]
     mentioned = {hazard for job in work for hazard in job.hazards}
     return Visit(
         asked=answer.asked.text,
         unit=unit,
         named=tuple(named),
         parts=tuple(packed),
-        missing=_missing(packs),
+        missing=(*_missing(packs), *(_waiting(unsure) if every else ())),
         keep=tuple(pair for key, pair in reversed(keep.items()) if key not in taken),
         covered=covered(packs),
         minutes=expected_labour(going),
         tools=_united(job.tools for job in work),
         consumables=_united(job.consumables for job in work),
         hazards=tuple(hazard for hazard in HAZARDS if hazard in mentioned),
-        note="" if going else _nothing(answer),
+        note="" if every else _nothing(answer),
     )
+
+
+def _waiting(unsure: Iterable[Candidate]) -> Iterator[Missing]:
+    """Yield the parts of safety bulletins of which nobody can say yet whether they apply."""
+    for candidate in unsure:
+        for line in candidate.job.lines:
+            why = "not sure to be due on this unit: give the serial"
+            yield Missing(line.number, candidate.job.number, why)
 
 
 def _nothing(answer: Found) -> str:

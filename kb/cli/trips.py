@@ -49,7 +49,7 @@ def visit(
     try:
         answer = packed(desk, asked, model, serial)
     except NoMachine as error:
-        raise click.UsageError(f"Which machine? {error.remedy}.") from error
+        raise click.UsageError("No model is named: add --model TD45A3, or type it.") from error
     if as_json:
         put(answer.as_json())
     else:
