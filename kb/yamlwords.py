@@ -149,7 +149,8 @@ def _dash_out_of_line(lines: Sequence[str], at: int) -> Reason | None:
     column = _column(lines[at])
     dashes = [_column(line) for line in lines if line.lstrip().startswith("- ")]
     after = next((line for line in lines[at + 1 :] if line.strip()), "")
-    if column - 2 in dashes or (_column(after) == column and not after.lstrip().startswith("-")):
+    goes_on = bool(after) and _column(after) == column and not after.lstrip().startswith("-")
+    if column - 2 in dashes or goes_on:
         return Reason(
             at - 1,
             "this dash stands in another column than the keys below it ask for",
