@@ -16,7 +16,7 @@ WORDS_PER_MINUTE = 130
 LINE = 42
 LINES = 2
 
-_END = re.compile(r"(?<=[.!?])[\"'”’)]*\s+(?=[\"'“‘(]*[A-Z0-9])")
+_END = re.compile(r"(?:(?<=[.!?])|(?<=[.!?][\"'”’)]))\s+(?=[\"'“‘(]*[A-Z0-9])")
 _SHORT = re.compile(r"\b(?:e\.g|i\.e|approx|No|no|Nos|min|max|fig|Fig|resp|cf|vs)\.$")
 
 

@@ -114,7 +114,7 @@ def _checked(digest: Digest) -> Iterator[str]:
 
 def _ordered(orders: Sequence[Ordered], lead: str) -> Iterator[str]:
     for each in orders:
-        items = [f"{i.quantity} times {_part(Way(i.way.text, '', i.name))}" for i in each.items]
+        items = [f"{i.quantity} × {_part(Way(i.way.text, '', i.name))}" for i in each.items]
         if not items:
             yield f"Nothing can be ordered for {each.name or each.asked.text}."
             continue
