@@ -80,12 +80,13 @@ def _undecided(
     why: list[str] = []
     settle: list[str] = []
     for case, found in zip(cases, verdicts, strict=True):
-        why.append(f"if {_reading_named(case)}: {found}, {why_case(where, case, found)}")
+        told = why_case(where, case, found).removeprefix(f"built {show_days(case.built)}, ")
+        why.append(f"if {_reading_named(case)}: {found}, {told}")
         if found == "maybe":
             settle.append(f"if {_reading_named(case)}: {settle_case(where, case)}")
     if len(set(verdicts)) > 1:
-        told = [f"{_reading_named(c)} ({v})" for c, v in zip(cases, verdicts, strict=True)]
-        settle.insert(0, f"which of these the serial means: {' or '.join(told)}")
+        named = [f"{_reading_named(c)} ({v})" for c, v in zip(cases, verdicts, strict=True)]
+        settle.insert(0, f"which of these the serial means: {' or '.join(named)}")
     return Answer("maybe", "; ".join(why), "; ".join(settle))
 
 

@@ -51,6 +51,17 @@ def _shown(days: Days, case: Case) -> str:
     return show_days(days, weeks=case.ranges.by_week(scheme))
 
 
+def _inside(words: str) -> str:
+    return f"inside the range {words}" if words.startswith("up to") else f"inside {words}"
+
+
+def _among(block: Block) -> str:
+    """Return `among` and the serial ranges of a block; a lone serial by itself."""
+    wanted = show_serials(block)
+    alone = len({end for each in block.serials for end in (each.first, each.last)}) == 1
+    return wanted if alone else f"among {wanted}"
+
+
 def _built(case: Case) -> str:
     if case.reading is None:
         return f"every {case.model} was built {_shown(case.built, case)}"
@@ -71,11 +82,11 @@ def _why_revision(block: Block, case: Case, found: Verdict) -> str:
     wanted = show_count(block.revision or Count())
     if found == "maybe":
         return f"the revision is not known, and only {wanted} counts"
-    if case.revision is None:
+    if case.revision is None or wanted == "any":
         return "any revision will do"
     if wanted == f"{case.revision}":
         return f"revision {wanted}"
-    return f"revision {case.revision}, {'inside' if found == 'yes' else 'not'} {wanted}"
+    return f"revision {case.revision}, {_inside(wanted) if found == 'yes' else f'not {wanted}'}"
 
 
 def _side(wanted: Days, case: Case) -> str:
@@ -90,12 +101,12 @@ def _why_built(block: Block, case: Case, found: Verdict) -> str:
     if found == "yes" and wanted == case.built:
         return _built(case)
     if found == "yes":
-        return f"{_built(case)}, inside {_shown(wanted, case)}"
+        return f"{_built(case)}, {_inside(_shown(wanted, case))}"
     if found == "no":
         return f"{_built(case)}, {_side(wanted, case)}"
     if case.reading is None:
         return f"the build date is not known, and only {_shown(wanted, case)} counts"
-    return f"{_built(case)}, only partly inside {_shown(wanted, case)}"
+    return f"{_built(case)}, only partly {_inside(_shown(wanted, case))}"
 
 
 def _why_plant(block: Block, case: Case, found: Verdict) -> str:
@@ -107,13 +118,13 @@ def _why_plant(block: Block, case: Case, found: Verdict) -> str:
 
 
 def _why_serials(block: Block, case: Case, found: Verdict) -> str:
-    wanted = show_serials(block)
+    wanted = _among(block)
     if case.reading is None:
-        told = "could be among" if found == "maybe" else "cannot be among"
+        told = "could be" if found == "maybe" else "cannot be"
         return f"the serial is not known and {told} {wanted}"
     if found == "maybe":
-        return f"the serial may lie among {wanted}, which can mean several years"
-    return f"the serial is {'among' if found == 'yes' else 'not among'} {wanted}"
+        return f"the serial may be {wanted}, which can mean several years"
+    return f"the serial is {'' if found == 'yes' else 'not '}{wanted}"
 
 
 WHY: dict[str, Callable[[Block, Case, Verdict], str]] = {
@@ -211,9 +222,9 @@ def _reasons(block: Block, case: Case, wanted: Verdict) -> str:
 _SAID = ("built", "plant", "serials", "revision", "model")
 
 
-def _why_maybe(block: Block, case: Case) -> str:
+def _why_maybe(block: Block, case: Case, to: str = "") -> str:
     told = [_reasons(block, case, "maybe")] + [
-        f"an exception may hold: {_why_maybe(other, case)}"
+        f"an exception{to} may hold: {_why_maybe(other, case, ' to that')}"
         for other in block.but_not
         if judge_block(other, case) == "maybe"
     ]

@@ -240,7 +240,7 @@ def _plain_tables(draw: st.DrawFn) -> list[str]:
 
 
 @given(_plain_tables())
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=150, deadline=None)
 def test_the_order_is_that_of_a_slow_walk(table: list[str]) -> None:
     rows = {row.number: row for row in map(part, table)}
     cat = catalogue(table)
@@ -252,7 +252,7 @@ def test_the_order_is_that_of_a_slow_walk(table: list[str]) -> None:
 
 
 @given(_plain_tables())
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=80, deadline=None)
 def test_interchange_follows_from_the_steps(table: list[str]) -> None:
     cat = catalogue(table)
     for number in _NUMBERS:
@@ -295,7 +295,7 @@ def _kit_tables(draw: st.DrawFn) -> tuple[list[str], list[str]]:
 
 
 @given(_kit_tables())
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=150, deadline=None)
 def test_kits_dissolve_as_counted_by_hand(tables: tuple[list[str], list[str]]) -> None:
     parts, kit_lines = tables
     rows = {row.number: row for row in map(part, parts)}
@@ -359,7 +359,7 @@ def _fits(row: PartRow, model: str) -> bool:
 
 
 @given(_forked_tables())
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 def test_each_model_gets_what_a_slow_walk_finds(table: list[str]) -> None:
     rows, cat = list(map(part, table)), catalogue(table)
     for number in _NUMBERS:
@@ -371,7 +371,7 @@ def test_each_model_gets_what_a_slow_walk_finds(table: list[str]) -> None:
 
 
 @given(_forked_tables())
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 def test_without_a_model_all_that_the_models_get_is_listed(table: list[str]) -> None:
     rows, cat = list(map(part, table)), catalogue(table)
     for number in _NUMBERS if _closed(table) else ():
@@ -381,7 +381,7 @@ def test_without_a_model_all_that_the_models_get_is_listed(table: list[str]) -> 
 
 
 @given(_forked_tables())
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=100, deadline=None)
 def test_a_line_s_models_are_those_that_get_it(table: list[str]) -> None:
     rows, cat = list(map(part, table)), catalogue(table)
     for number in _NUMBERS if _closed(table) else ():
@@ -400,7 +400,7 @@ def _closed(table: list[str]) -> bool:
 
 
 @given(_forked_tables())
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=80, deadline=None)
 def test_a_choice_is_asked_for_where_models_differ(table: list[str]) -> None:
     cat = catalogue(table)
     if not _closed(table):
