@@ -210,7 +210,17 @@ def test_find_gives_the_keys_of_the_contract_with_their_types(house: Path) -> No
 def test_find_with_a_unit_leaves_out_what_does_not_apply_unless_all_is_asked_for(
     house: Path,
 ) -> None:
-    words = ["find", "--model", UNIT[0], "--serial", UNIT[1], "pump", "--json", "--house", house]
+    words: list[str | Path] = [
+        "find",
+        "--model",
+        UNIT[0],
+        "--serial",
+        UNIT[1],
+        "pump",
+        "--json",
+        "--house",
+        house,
+    ]
     less, more = run(*words).json, run(*words, "--all").json
     assert {r["applies"] for r in less["results"]} <= {"yes", "maybe"}
     assert "2022-001" not in numbers(less["results"])

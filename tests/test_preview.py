@@ -486,6 +486,16 @@ def test_the_panel_is_announced_and_can_be_folded_with_the_keyboard(
     expect(page.locator(".preview-error")).to_have_count(0, timeout=20_000)
 
 
+def test_warnings_alone_are_folded_away_until_asked_for(live: Running, page: Page) -> None:
+    page.goto(live.address + "bulletins/2024-007/")
+    page.evaluate("sessionStorage.clear()")
+    page.reload()
+    expect(page.locator(".preview-head")).to_contain_text("warning")
+    expect(page.locator(".preview-list")).to_be_hidden()
+    page.locator(".preview-head").click()
+    expect(page.locator(".preview-warning").first).to_be_visible()
+
+
 def test_the_pages_rules_on_what_may_be_loaded_are_kept(live: Running, page: Page) -> None:
     refused: list[str] = []
     page.on("console", lambda message: refused.append(message.text))

@@ -188,7 +188,7 @@ def test_every_bulletin_stands_with_its_own_values(db: sqlite3.Connection, house
         assert where == b.where
 
 
-LISTS = {
+LISTS: dict[str, tuple[str, Callable[[Bulletin], tuple[str, ...]]]] = {
     "components": ("component", lambda b: b.component),
     "symptoms": ("symptom", lambda b: b.symptoms),
     "hazards": ("hazard", lambda b: b.hazards),

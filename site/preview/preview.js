@@ -59,7 +59,10 @@ function panel({ failure, note, problems }) {
     return null;
   }
   const box = made("details", "preview-problems");
-  box.open = sessionStorage.getItem(OPEN) !== "no";
+  // Warnings alone stay folded until they are asked for: they may be there for good.
+  const urgent = failure || problems.some(({ level }) => level === "error");
+  const chosen = sessionStorage.getItem(OPEN);
+  box.open = urgent ? chosen !== "no" : chosen === "yes";
   box.addEventListener("toggle", () => sessionStorage.setItem(OPEN, box.open ? "yes" : "no"));
   box.append(made("summary", "preview-head", headline(failure, problems)));
   if (note) {
