@@ -118,7 +118,7 @@ def _reckoned(answer: Visit) -> str:
     ]
     if answer.minutes:
         lines.append(f"Reckon with {answer.minutes:.0f} min of work.")
-    return wrapped(" ".join(lines))
+    return "\n".join(map(wrapped, lines))
 
 
 def _percent(share: float) -> str:
