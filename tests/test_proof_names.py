@@ -104,12 +104,6 @@ def test_codes_that_may_be_meant_are_left_alone(lists: tuple[tuple[str, ...], ..
     assert said(house(*codes(*lists)), "code-alike") == []
 
 
-@pytest.mark.parametrize("key", ["symptoms", "codes", "tools", "consumables"])
-def test_an_item_that_says_nothing_is_told(key: str) -> None:
-    one = bulletin(**given(key, "something", "  "), lines={key: 9, f"{key}[1]": 11})
-    assert [p.line for p in broken(house(one), "empty-item")] == [11]
-
-
 @pytest.mark.parametrize("key", ["symptoms", "hazards", "related", "component"])
 def test_an_item_said_twice_is_told(key: str) -> None:
     one = bulletin(**given(key, "gas", "heavy", "Gas"), lines={key: 9})

@@ -120,13 +120,6 @@ def _code_unknown(look: Look, bulletin: Bulletin) -> Iterator[Found]:
             yield at(bulletin, f"codes[{index}]", code=code, meant=meant(near))
 
 
-def _no_words(look: Look, bulletin: Bulletin) -> Iterator[Found]:
-    for key in ("symptoms", "codes", "tools", "consumables", "component"):
-        for index, words in enumerate(getattr(bulletin, key)):
-            if not words.strip():
-                yield at(bulletin, f"{key}[{index}]", key=key)
-
-
 def _said_twice(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     for key in ("symptoms", "codes", "component", "hazards", "related", "supersedes"):
         same = fold if key in _NUMBERS else fold_name
@@ -153,7 +146,7 @@ RULES = (
         name="component-unknown",
         level="error",
         message="there is no component '{name}'",
-        remedy="did you mean '{near}'? If it is a new one, give it to a part in parts.csv",
+        remedy="did you mean '{near}'? If not, give the new one to a part in reference/parts.csv",
         find=each(_component_mistyped),
     ),
     Rule(
@@ -183,13 +176,6 @@ RULES = (
         message="there is no fault code '{code}'",
         remedy="{meant}add it under 'codes' in reference/house.yaml or families.yaml",
         find=each(_code_unknown),
-    ),
-    Rule(
-        name="empty-item",
-        level="warning",
-        message="an item under '{key}' says nothing",
-        remedy="write what it is, or take the item out",
-        find=each(_no_words),
     ),
     Rule(
         name="said-twice",

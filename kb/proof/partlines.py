@@ -154,7 +154,7 @@ def _before_ring(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     causes = [fold_name(check.cause) for check in bulletin.checks]
     for ring in rings(steps):
         index = max(causes.index(cause) for cause in ring)
-        named = [bulletin.checks[causes.index(cause)].cause for cause in (*ring, ring[0])]
+        named = [f"'{bulletin.checks[causes.index(cause)].cause}'" for cause in (*ring, ring[0])]
         yield at(bulletin, f"checks[{index}].before", ring=" waits for ".join(named))
 
 
@@ -201,7 +201,7 @@ RULES = (
         level="warning",
         message="part {number} {what}",
         remedy="say in its 'note' under 'parts' what to do without it, or name a successor in "
-        "parts.csv",
+        "reference/parts.csv",
         find=each(_not_to_be_had),
     ),
     Rule(

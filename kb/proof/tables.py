@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 
 from kb.folding import fold, fold_name
@@ -156,7 +157,7 @@ def _kit_rings(look: Look) -> Iterator[Found]:
 def _spelled(look: Look) -> Iterator[Found]:
     spelled = {fold_name(k): fold_name(v) for k, v in look.house.words.spelled.items()}
     for wrong, right in spelled.items():
-        line = _words_line(look, "spelled", wrong)
+        line = _words_line(look, "spelled", rf"(?:^|[{{,] ?){_quoted(wrong)} ?:")
         if not right or wrong == right:
             yield on(WORDS, line, wrong=wrong, why="is put right into itself")
         elif right in spelled:
@@ -166,16 +167,19 @@ def _spelled(look: Look) -> Iterator[Found]:
 def _short_ring(look: Look) -> Iterator[Found]:
     for ring in look.house.words.same:
         if len({fold_name(word) for word in ring}) < 2:
-            line = _words_line(look, "same", *ring[:1])
+            line = _words_line(look, "same", rf"\[ ?{' ?, ?'.join(map(_quoted, ring))} ?,? ?\]")
             yield on(WORDS, line, words=listed(ring) or "nothing")
 
 
-def _words_line(look: Look, key: str, *words: str) -> int:
-    """Return the line of words.yaml, from *key* on, that holds *words*; 1 where none does."""
+def _quoted(word: str) -> str:
+    return f"[\"']?{re.escape(fold_name(word))}[\"']?"
+
+
+def _words_line(look: Look, key: str, form: str) -> int:
+    """Return the line of words.yaml, from *key* on, that has a *form*; else the line of *key*."""
     lines = [fold_name(line) for line in look.text_of(WORDS).splitlines()]
     start = next((n for n, line in enumerate(lines) if line.startswith(f"{key}:")), 0)
-    held = (n for n in range(start, len(lines)) if all(fold_name(w) in lines[n] for w in words))
-    return 1 + next(held, start)
+    return 1 + next((n for n in range(start, len(lines)) if re.search(form, lines[n])), start)
 
 
 RULES = (

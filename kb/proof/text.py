@@ -6,6 +6,7 @@ import re
 import string
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from posixpath import relpath
 
 from kb.addresses import below
 from kb.dates import parse_days
@@ -54,7 +55,9 @@ def _missing(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     for path, src, line in _pictures(look, bulletin):
         if path not in look.files:
             near = nearest(path, look.files_in(path), 0.8)
-            yield on(bulletin.file, line, src=src, meant=meant(near))
+            # Proposed as it has to be typed: by the way from the bulletin.
+            typed = relpath(near, bulletin.file.rpartition("/")[0] or ".") if near else None
+            yield on(bulletin.file, line, src=src, meant=meant(typed))
 
 
 def _drawings(look: Look) -> Iterator[Found]:

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from datetime import timedelta
 
 from kb.dates import Days, show_days
 from kb.folding import fold, fold_name
 from kb.proof.base import Found, Rule, each, listed, meant, on
 from kb.proof.look import MODELS, PARTS, Look, Placed, line_in, placed_blocks
 from kb.records import Bulletin, Family
+
+# An end typed as a week may reach so far beyond the day on which production began or ended.
+_WEEK = timedelta(days=7)
 
 
 def _families(look: Look, bulletin: Bulletin) -> Iterator[Found]:
@@ -87,12 +91,12 @@ def _dated(look: Look, bulletin: Bulletin) -> Iterator[tuple[Placed, Days, tuple
 
 def _begun(family: Family, built: Days) -> bool:
     first = family.produced.first
-    return first is None or built.first is None or first <= built.first
+    return first is None or built.first is None or first - built.first < _WEEK
 
 
 def _going_on(family: Family, built: Days) -> bool:
     last = family.produced.last
-    return last is None or built.last is None or built.last <= last
+    return last is None or built.last is None or built.last - last < _WEEK
 
 
 def _produced(families: Iterable[Family]) -> str:
@@ -206,7 +210,8 @@ RULES = (
         name="plant-unknown",
         level="error",
         message="no plant '{code}' makes {families}",
-        remedy="the plants are {known}; a new one is added to reference/serials.yaml",
+        remedy="the plants are {known}: take one of them, or add a new one to "
+        "reference/serials.yaml",
         find=each(_plants),
     ),
     Rule(
