@@ -102,7 +102,8 @@ def read_line(
     text = text[: wording.thresholds["line"]]
     quotes = tuple(tuple(wording.words(quoted)) for quoted in _QUOTED.findall(text))
     rest = _QUOTED.sub(lambda m: f" {m[1]} ", text)
-    line = _Line([piece.strip(".:'\u2019") or None for piece in _PIECE.findall(rest)])
+    pieces = [piece.strip(".:'\u2019") for piece in _PIECE.findall(rest)]
+    line = _Line([piece for piece in pieces if fold(piece)])  # HR - 310: a lone hyphen is a joint
     asked = Asked(text=text, quotes=tuple(filter(None, quotes)), model=model, serial=serial)
     for step in _STEPS:
         asked = step(line, asked, known, wording)

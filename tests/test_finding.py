@@ -18,7 +18,7 @@ from tests.search_house import ODD_HOUSE, TODAY, ask, numbers, write_house
 
 QUESTIONS = [
     "noise", "does not drain", "door", "water on the floor", "leak", "too hot", "E21", "F-21",
-    "Er 5", "H21", "L-31", "err 21", "dead, no power", "hums but does not drain", "smell of burning",
+    "Er 5", "H21", "L-31", "err 21", "no power", "hums but does not drain", "burning smell",
     "frost", "drum does not turn", "HR-310-4126", "hr 320", "fan", "code", "safety recall",
     "takes too long", "clicks", "pump", "heater", "light", "wont start", "vibrates", "se",
 ]  # fmt: skip
