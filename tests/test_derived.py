@@ -1,0 +1,173 @@
+"""Editions of derived data: which one is read, when it is stale, and what is cleared away."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from kb import derived
+
+
+def make(house: Path, looks: str = "looks") -> derived.Edition:
+    """Write a small finished edition."""
+    edition = derived.begin(house)
+    edition.store.write_text("store", encoding="utf-8")
+    edition.index.mkdir()
+    derived.finish(house, edition, looks)
+    return edition
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> Path:
+    """Return a house of a few files."""
+    folder = tmp_path / "bulletins"
+    (folder / "reference").mkdir(parents=True)
+    (folder / "2026").mkdir()
+    (folder / "reference" / "parts.csv").write_text("number\n", encoding="utf-8")
+    (folder / "2026" / "a.md").write_text("one", encoding="utf-8")
+    return folder
+
+
+def test_a_house_without_editions_has_none_to_read(house: Path) -> None:
+    assert derived.current(house) is None
+
+
+def test_a_finished_edition_is_the_one_to_read(house: Path) -> None:
+    edition = make(house)
+    assert derived.current(house) == edition
+    assert derived.is_fresh(edition, "looks")
+    assert not derived.is_fresh(edition, "other looks")
+
+
+def test_an_edition_lies_inside_the_house_and_is_kept_out_of_its_history(house: Path) -> None:
+    edition = make(house)
+    assert edition.folder.parent == house / ".kb"
+    assert (house / ".kb" / ".gitignore").read_text(encoding="utf-8") == "*\n"
+
+
+def test_an_edition_under_way_is_not_read(house: Path) -> None:
+    first = make(house)
+    half = derived.begin(house)
+    half.store.write_text("half", encoding="utf-8")
+    assert derived.current(house) == first
+
+
+def test_finishing_clears_older_editions_away(house: Path) -> None:
+    first = make(house)
+    second = make(house)
+    assert derived.current(house) == second
+    assert not first.folder.exists()
+
+
+def test_another_writers_edition_under_way_is_left_alone(house: Path) -> None:
+    half = derived.begin(house)
+    make(house)
+    assert half.folder.exists()
+
+
+def test_an_edition_left_half_written_long_ago_is_cleared_away(house: Path) -> None:
+    half = derived.begin(house)
+    half.store.write_text("half", encoding="utf-8")
+    long_ago = half.folder.stat().st_mtime - 2 * 3600
+    os.utime(half.folder, (long_ago, long_ago))
+    edition = make(house)
+    assert not half.folder.exists()
+    assert derived.current(house) == edition
+
+
+def test_two_writers_at_once_both_end_with_a_whole_edition(house: Path) -> None:
+    one, other = derived.begin(house), derived.begin(house)
+    for edition in (one, other):
+        edition.store.write_text("store", encoding="utf-8")
+    derived.finish(house, one, "looks")
+    derived.finish(house, other, "looks")
+    assert derived.current(house) == other
+
+
+@pytest.mark.parametrize("gone", ["kb.sqlite", "seen.json"])
+def test_an_edition_with_a_file_missing_is_not_read(house: Path, gone: str) -> None:
+    edition = make(house)
+    (edition.folder / gone).unlink()
+    assert derived.current(house) is None
+    assert not derived.is_fresh(edition, "looks") or gone != "seen.json"
+
+
+@pytest.mark.parametrize(
+    "content", [b"", b"nowhere", b"../..", b"\xff\xfe", b"edition-x\n", b"a\x00b"]
+)
+def test_a_broken_pointer_means_that_there_is_no_edition(house: Path, content: bytes) -> None:
+    make(house)
+    (house / ".kb" / "current").write_bytes(content)
+    assert derived.current(house) is None
+
+
+CHANGES: dict[str, Callable[[Path], object]] = {
+    "a bulletin changed": lambda h: (h / "2026" / "a.md").write_text("longer", encoding="utf-8"),
+    "a bulletin added": lambda h: (h / "2026" / "b.md").write_text("", encoding="utf-8"),
+    "a bulletin removed": lambda h: (h / "2026" / "a.md").unlink(),
+    "a bulletin moved": lambda h: (h / "2026" / "a.md").rename(h / "a.md"),
+    "a table changed": lambda h: (h / "reference" / "parts.csv").write_text("n", encoding="utf-8"),
+    "a table added": lambda h: (h / "reference" / "x.yaml").write_text("", encoding="utf-8"),
+    "saved again a second later": lambda h: os.utime(h / "2026" / "a.md", (9e8, 9e8)),
+}
+
+
+@pytest.mark.parametrize("change", CHANGES)
+def test_a_house_looks_different_after(house: Path, change: str) -> None:
+    before = derived.look(house)
+    CHANGES[change](house)
+    assert derived.look(house) != before
+
+
+UNSEEN: dict[str, Callable[[Path], object]] = {
+    "derived data": make,
+    "a hidden file": lambda h: (h / ".hidden.md").write_text("", encoding="utf-8"),
+    "a hidden folder": lambda h: (h / ".git").mkdir(),
+    "a text of another sort": lambda h: (h / "notes.txt").write_text("", encoding="utf-8"),
+    "an empty folder": lambda h: (h / "2027").mkdir(),
+}
+
+
+@pytest.mark.parametrize("change", UNSEEN)
+def test_a_house_looks_the_same_after(house: Path, change: str) -> None:
+    before = derived.look(house)
+    UNSEEN[change](house)
+    assert derived.look(house) == before
+
+
+def test_looks_tell_the_version_that_made_them(house: Path) -> None:
+    version, seen = json.loads(derived.look(house))
+    assert version
+    assert len(seen) == 2
+
+
+def test_folders_that_link_to_each_other_come_to_an_end(house: Path) -> None:
+    (house / "2026" / "again").symlink_to(house, target_is_directory=True)
+    assert derived.look(house)
+
+
+def test_a_locked_house_keeps_its_editions_in_the_users_caches(
+    house: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "caches"))
+    monkeypatch.setattr("os.access", lambda path, mode: False)
+    home = derived.home(house)
+    assert home.parent == tmp_path / "caches" / "fettlebook"
+    assert derived.home(house) == home
+    assert derived.home(tmp_path / "another") != home
+    edition = make(house)
+    assert derived.current(house) == edition
+    assert not (house / ".kb").exists()
+
+
+def test_without_a_named_cache_folder_it_lies_under_home(
+    house: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("XDG_CACHE_HOME", raising=False)
+    monkeypatch.setenv("HOME", str(tmp_path / "home"))
+    monkeypatch.setattr("os.access", lambda path, mode: False)
+    assert derived.home(house).is_relative_to(tmp_path / "home" / ".cache")
