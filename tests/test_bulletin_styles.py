@@ -218,7 +218,7 @@ def read(data: bytes) -> tuple[Bulletin | None, Faults]:
     return read_bulletin(decode(data, faults), faults, FAMILIES).bulletin, faults
 
 
-@settings(max_examples=250, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(BULLETIN, st.data())
 def test_a_bulletin_in_any_style_is_read_back_equal(bulletin: Bulletin, data: Any) -> None:
     head = data.draw(written(bulletin_keys(bulletin)))
@@ -229,7 +229,7 @@ def test_a_bulletin_in_any_style_is_read_back_equal(bulletin: Bulletin, data: An
     assert found == expected, text
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(BULLETIN, st.data(), st.sampled_from(["\r\n", "\r"]), st.sampled_from(["", "\ufeff"]))
 def test_line_ends_and_a_mark_change_nothing(
     bulletin: Bulletin, data: Any, ends: str, mark: str
@@ -240,7 +240,7 @@ def test_line_ends_and_a_mark_change_nothing(
     assert found == other and faults.problems == others.problems
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(BULLETIN, st.data())
 def test_every_top_level_key_has_the_line_where_it_stands(bulletin: Bulletin, data: Any) -> None:
     text = f"---\n{data.draw(written(bulletin_keys(bulletin)))}---\n"
