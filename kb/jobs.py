@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from kb.folding import fold
 from kb.lookup import Lookup
 from kb.records import Check, PartLine
 
@@ -35,6 +36,12 @@ class Job:
     hazards: tuple[str, ...] = ()
     tools: tuple[str, ...] = ()
     consumables: tuple[str, ...] = ()
+
+    @property
+    def numbers(self) -> set[str]:
+        """The folded numbers of all parts that the bulletin asks for, by itself or for a cause."""
+        listed = {fold(line.number) for line in self.lines}
+        return listed | {fold(part) for check in self.checks for part in check.parts}
 
 
 def jobs(lookup: Lookup, numbers: Iterable[str]) -> dict[str, Job]:

@@ -23,6 +23,7 @@ from kb.errors import KbError
 from kb.finding import Found, Result
 from kb.folding import fold, fold_name
 from kb.jobs import Job, jobs
+from kb.keeping import kept_numbers
 from kb.lookup import Lookup
 from kb.packing import Candidate, Missing, Pack, Part, covered, expected_labour, pack, parts
 from kb.plate import Line, plate_of
@@ -214,13 +215,14 @@ def _packed(lookup: Lookup, answer: Found, named: Sequence[Named]) -> Visit:
     every = [each.candidate for each in named] if any(each.found for each in named) else []
     unsure = [each.candidate for each in named if not (each.found or each.candidate.due)]
     going = [candidate for candidate in every if candidate not in unsure]
-    supplier = Supplier(_catalogue(lookup, every), unit.model)
-    keep = {fold(n): (n, c.job.number) for c in reversed(every) for n in reversed(c.job.keep)}
-    kept = {same: by for number, by in keep.values() for same in supplier.same_place(number)}
+    work = [candidate.job for candidate in every]
+    left_in = kept_numbers(lookup, work)
+    supplier = Supplier(_catalogue(lookup, work, left_in), unit.model)
+    kept = {same: by for number, by in left_in.items() for same in supplier.same_place(number)}
+    keep = {fold(n): (n, job.number) for job in reversed(work) for n in reversed(job.keep)}
     packs = [(candidate, pack(candidate, supplier, kept)) for candidate in going]
     packed = parts(packs)
     taken = {fold(part.number) for part in packed}
-    work = [candidate.job for candidate in every]
     mentioned = {hazard for job in work for hazard in job.hazards}
     return Visit(
         asked=answer.asked.text,
@@ -264,14 +266,10 @@ def _united(lists: Iterable[Iterable[str]]) -> tuple[str, ...]:
     return tuple(names.values())
 
 
-def _catalogue(lookup: Lookup, going: Iterable[Candidate]) -> Catalogue:
-    """Return the rows of the parts tables that the orders for these bulletins can lead through."""
-    asked: set[str] = set()
-    for job in (candidate.job for candidate in going):
-        asked |= {fold(line.number) for line in job.lines} | {fold(n) for n in job.keep}
-        asked |= {fold(part) for check in job.checks for part in check.parts}
+def _catalogue(lookup: Lookup, work: Iterable[Job], left_in: Iterable[str]) -> Catalogue:
+    """Return the rows of the parts tables that the orders for this work can lead through."""
     reached: set[str] = set()
-    for number in sorted(asked - {""}):
-        if number not in reached:
+    for number in sorted({number for job in work for number in job.numbers}.union(left_in)):
+        if number and number not in reached:
             reached |= lookup.newer_numbers(number)
     return Catalogue(lookup.part_rows(sorted(reached)), lookup.kit_rows(sorted(reached)))

@@ -283,6 +283,30 @@ def test_a_part_that_one_says_to_leave_in_is_not_packed_for_the_other(tmp_path: 
     assert whys["HR-310-4120"] == "2024-011 says to leave it in"
 
 
+@pytest.mark.parametrize(
+    ("keep", "left"),
+    [
+        ("[HR-310-4126]", {"HR-310-4126"}),
+        ("[HR 310 4120]", {"HR-310-4126"}),  # the old number stands for the new
+        ("['Drain pump, sealed rotor']", {"HR-310-4126"}),
+        ("['drain pump, Sealed  rotor']", {"HR-310-4126"}),
+        ("[drain pump]", {"HR-310-4144"}),  # its own check may still ask for the pump
+        ("[Filter mesh]", set()),
+        ("[door]", set()),
+    ],
+)
+def test_what_to_leave_in_may_be_a_number_a_name_or_a_component(
+    tmp_path: Path, keep: str, left: set[str]
+) -> None:
+    usual = {"HR-310-4126", "HR-310-4144"}
+    assert set(by_number(rivals(tmp_path, f"keep: {keep}"))) == usual - left
+
+
+def test_a_named_component_is_listed_as_written(tmp_path: Path) -> None:
+    answer = rivals(tmp_path, "keep: [drain pump]")
+    assert {"number": "drain pump", "for": ["2024-011"]} in answer["keep"]
+
+
 # Nothing found, wrong usage, and words on the screen
 
 
