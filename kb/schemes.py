@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import groupby
 from typing import Literal
 
@@ -15,6 +16,7 @@ from kb.records import Example, Scheme
 from kb.reference import entries
 from kb.yamlrepair import read_keys
 from kb.yamltext import Node, Text
+from kb.yamlwords import no_blank
 
 _SCHEME_NEEDS = ("layout", "plant", "year", "month", "week", "used")
 _SCHEME_KEYS = known_keys(*_SCHEME_NEEDS, "examples", needed=_SCHEME_NEEDS)
@@ -38,6 +40,8 @@ def read_schemes(text: str, faults: Faults) -> dict[str, Scheme]:
 
 
 def _scheme(name: str, line: int, fields: Fields) -> Scheme:
+    """Return one scheme; where something is wrong in it, its examples would prove nothing."""
+    before = fields.faults.errors
     fields.need("layout", "P Y WW NNNNN", line)
     typed = fields.text("layout")
     layout = fold(typed)
@@ -48,7 +52,7 @@ def _scheme(name: str, line: int, fields: Fields) -> Scheme:
     used = fields.read("used", days) or Days()
     if first and not letters:  # years in digits that are told to begin with one
         used = used.meet(parse_days(f"{first}..")) or used
-    return Scheme(
+    scheme = Scheme(
         name=name,
         layout=layout,
         plants=_plants(fields, pieces),
@@ -60,6 +64,7 @@ def _scheme(name: str, line: int, fields: Fields) -> Scheme:
         examples=tuple(_examples(fields)),
         line=line,
     )
+    return scheme if fields.faults.errors == before else replace(scheme, examples=())
 
 
 def _pieces(fields: Fields, layout: str) -> dict[str, int]:
@@ -125,17 +130,22 @@ def _plants(fields: Fields, pieces: dict[str, int]) -> dict[str, str]:
         fields.wrong(
             fields.at("plant"), "layout", "plants are listed, and the layout has no P", "add P"
         )
+    before = fields.faults.errors
     inner = Fields(keys, fields.faults, known_keys(*keys.pairs, needed=keys.pairs), "plant")
     found: dict[str, str] = {}
     for code, pair in keys.pairs.items():
         if code.startswith("x-"):
             continue
         folded = fold(code)
-        if folded in found or (width and len(folded) != width):
+        if ":" in code:
+            slip = no_blank(0, code)
+            inner.wrong(pair.line, "syntax", slip.message, slip.remedy)
+        elif folded in found or (width and len(folded) != width):
             why = "is listed twice" if folded in found else f"does not fill the {width} of P"
             inner.wrong(pair.line, "layout", f"the plant “{code}” {why}", "correct the plant code")
         found[folded] = inner.text(code)
-    return found
+    # With one code wrong, a bulletin that names the right one shall not be blamed for it.
+    return found if fields.faults.errors == before else {}
 
 
 def _year(fields: Fields, pieces: dict[str, int]) -> tuple[str, int]:
