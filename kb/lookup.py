@@ -71,7 +71,10 @@ class Lookup:
             self._connection = sqlite3.connect(address, uri=True)
             self._connection.execute("SELECT 1 FROM house LIMIT 1")
         except sqlite3.Error as error:
-            raise KbError(f"the store does not open: {error}", "publish again") from error
+            raise KbError(
+                f"the store does not open: {error}",
+                f"delete the folder {path.parent}; the next question makes it anew",
+            ) from error
 
     def close(self) -> None:
         """Let go of the file."""

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from kb.dates import show_days
+from kb.folding import fold
 
 if TYPE_CHECKING:
     from kb.finding import Found, Result
@@ -180,7 +181,7 @@ def order(answer: Mapping[str, Any], style: Style) -> str:
     blocks = [_order_lines(answer, style)]
     if answer["chain"]:
         blocks.append("\n".join(["How it came to this", *map(_step, answer["chain"])]))
-    blocks.append(wrapped(_interchange(answer)))
+    blocks += [line for line in (_interchange(answer),) if line]
     if answer["coming"]:
         rows = [f"  {each['number']}{_since(each, '  from ')}" for each in answer["coming"]]
         blocks.append("\n".join(["Coming, not to be had yet", *rows]))
@@ -191,8 +192,9 @@ def order(answer: Mapping[str, Any], style: Style) -> str:
 
 
 def _interchange(answer: Mapping[str, Any]) -> str:
-    if not answer["chain"]:
-        return "Interchange: nothing else takes its place."
+    if not answer["chain"]:  # a kit that was opened, or nothing to order: the notes tell
+        same = [fold(answer["asked"])] == [fold(line["number"]) for line in answer["order"]]
+        return "Nothing has replaced it." if same else ""
     return {
         "both": "Interchange: each stands in for the other.",
         "forward": "Interchange: the new one replaces the old, never the other way.",

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -9,6 +10,7 @@ import pytest
 
 from kb import __version__
 from kb.cli import COMMANDS, EPILOG, kb
+from kb.cli.desk_work import counting, stages
 from kb.errors import KbError
 from tests.deskhouse import run, shell, write_house
 
@@ -240,3 +242,75 @@ def test_the_package_runs_as_a_module(tmp_path: Path) -> None:
     told = shell("plate", "TD45A", "--json", "--house", house)
     assert told.status == 0
     assert told.json["model"] == "TD45A"
+
+
+# Progress
+
+
+@pytest.fixture
+def terminal(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """Make standard error a terminal and return what is written to it."""
+    told: list[str] = []
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True, raising=False)
+    monkeypatch.setattr("click.echo", lambda text, **how: told.append(text))
+    return told
+
+
+def test_progress_on_a_terminal_counts_towards_the_last_total(terminal: list[str]) -> None:
+    count = counting(False)
+    for done in range(1, 121):
+        count(done, 120)
+    assert [text.strip("\r").removesuffix("\x1b[K") for text in terminal] == [
+        "50 of about 120 files …",
+        "100 of about 120 files …",
+        "",
+    ]
+
+
+def test_progress_without_a_known_total_counts_alone(terminal: list[str]) -> None:
+    count = counting(False)
+    for done in range(1, 60):
+        count(done, 0)
+    assert [text.strip("\r").removesuffix("\x1b[K") for text in terminal] == ["50 files …"]
+
+
+def test_every_stage_replaces_the_one_before(terminal: list[str]) -> None:
+    stage = stages(False)
+    stage("Reading")
+    stage("")
+    assert terminal == ["\rReading …\x1b[K", "\r\x1b[K"]
+
+
+def test_with_json_or_without_a_terminal_nothing_is_told(terminal: list[str]) -> None:
+    stages(True)("Reading")
+    counting(True)(50, 100)
+    assert terminal == []
+
+
+def test_in_a_pipe_no_progress_is_told(tmp_path: Path) -> None:
+    house = write_house(tmp_path / "bulletins")
+    told = shell("publish", "--house", house, "--out", tmp_path / "out")
+    assert told.status == 0
+    assert told.err == ""
+    assert "\r" not in told.out
+
+
+def test_on_a_terminal_progress_is_told_and_cleared(tmp_path: Path) -> None:
+    import pty
+
+    house = write_house(tmp_path / "bulletins")
+    leader, follower = pty.openpty()
+    done = subprocess.run(
+        [sys.executable, "-m", "kb", "publish", "--house", house, "--out", tmp_path / "out"],
+        stdout=subprocess.PIPE,
+        stderr=follower,
+        timeout=60,
+        check=False,
+    )
+    os.close(follower)
+    seen = os.read(leader, 100_000).decode()
+    os.close(leader)
+    assert done.returncode == 0
+    assert "Reading the house …" in seen
+    assert "Indexing …" in seen
+    assert seen.endswith("\r\x1b[K")

@@ -403,14 +403,16 @@ def test_no_broken_table_ends_a_question_in_anything_but_words(
     assert run("proof", "--json", "--house", house).status == 1
 
 
-def test_a_store_that_was_damaged_is_told_of_in_words(tmp_path: Path) -> None:
+def test_a_store_that_was_damaged_is_made_anew_and_said_to_be(tmp_path: Path) -> None:
     house = write_house(tmp_path / "bulletins")
     run("plate", "TD45A", "--house", house)
     for store in (house / ".kb").rglob("kb.sqlite"):
         store.write_bytes(b"not a database, whatever its name may say" * 99)
-    told = run("plate", "TD45A", "--house", house)
-    assert told.status in (0, 1)
-    assert "Traceback" not in told.err
+    told = run("plate", "TD45A", "--json", "--house", house)
+    assert told.status == 0
+    assert told.json["bulletins"]
+    assert "anew" in told.err
+    assert run("plate", "TD45A", "--house", house).err == ""
 
 
 # What a person reads

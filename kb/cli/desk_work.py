@@ -60,7 +60,7 @@ def draft(
         )
     folder, day = chosen(house, today)
     path = write_draft(read(folder), day, {**given, "title": " ".join(title)}, like, number)
-    click.echo(f"{path}")
+    click.echo(str(path.relative_to(Path.cwd()) if path.is_relative_to(Path.cwd()) else path))
     say("Fill it in, take out `status: draft`, then: kb proof")
 
 
@@ -79,7 +79,12 @@ def proof(as_json: bool, house: str | None, today: date | None) -> None:
 
     answers_in_json(as_json, {"problems": []})
     folder, day = chosen(house, today)
-    problems = run(read(folder), day)
+    doing = stages(as_json)
+    doing("Reading the house")
+    content = read(folder)
+    doing(f"Proofing {len(content.bulletins)} bulletins")
+    problems = run(content, day)
+    doing("")
     if as_json:
         put(problems_json(problems))
     else:
@@ -131,14 +136,20 @@ def publish(out: str | None, as_json: bool, house: str | None, today: date | Non
     answers_in_json(as_json, {**_UNPUBLISHED, "seconds": 0.0})
     folder, day = chosen(house, today)
     looks = derived.look(folder)
+    doing = stages(as_json)
+    doing("Reading the house")
     content = read(folder)
+    doing(f"Proofing {len(content.bulletins)} bulletins")
     problems = run(content, day)
+    doing("")
     if errors_in(problems):
         say(_report(problems))
         raise KbError("nothing was published: the house has errors", "mend them; see `kb proof`")
     target = Path(out) if out else folder.resolve().parent / "site" / "public"
     done = write_site(content, day, target, counting(as_json))
+    doing("Indexing")
     renew(folder, content, looks)
+    doing("")
     if as_json:
         return put(done.as_json())
     click.echo(
@@ -148,17 +159,29 @@ def publish(out: str | None, as_json: bool, house: str | None, today: date | Non
     return None
 
 
-def counting(quiet: bool) -> Callable[[int, int], None]:
-    """Return what is told of each file made: a counting line, on a terminal alone."""
+def stages(quiet: bool) -> Callable[[str], None]:
+    """Return what is told of each stage of long work: a line on a terminal that the next replaces.
+
+    An empty stage clears the line. Nothing is told where no person is looking.
+    """
     if quiet or not sys.stderr.isatty():
-        return lambda done, total: None
+        return lambda text: None
+
+    def stage(text: str) -> None:
+        click.echo(f"\r{text}{' …' if text else ''}\x1b[K", nl=False, err=True, color=True)
+
+    return stage
+
+
+def counting(quiet: bool) -> Callable[[int, int], None]:
+    """Return what is told of each file made: how many of how many, on a terminal alone."""
+    stage = stages(quiet)
 
     def count(done: int, total: int) -> None:
-        if done % 50 == 0 or done == total:
-            of = f" of about {total}" if total >= done else ""
-            click.echo(f"\r{done}{of} files\x1b[K", nl=False, err=True, color=True)
         if done == total:
-            click.echo("\r\x1b[K", nl=False, err=True, color=True)
+            stage("")
+        elif done % 50 == 0:
+            stage(f"{done} of about {total} files" if total > done else f"{done} files")
 
     return count
 
