@@ -1,3 +1,5 @@
+"""Where a house is looked for: the folder named, one named bulletins, and the folders above."""
+
 from __future__ import annotations
 
 from pathlib import Path
@@ -6,73 +8,59 @@ import pytest
 
 from kb.errors import KbError
 from kb.housefolder import house_at, is_house, nearest_house
-from kb.resources import data, folder
 
 
-@pytest.fixture
-def tree(tmp_path: Path) -> Path:
-    for name in ("work/bulletins/reference", "work/bulletins/2024/deep", "work/other", "empty"):
-        (tmp_path / name).mkdir(parents=True)
-    return tmp_path
+def house(folder: Path) -> Path:
+    (folder / "reference").mkdir(parents=True)
+    return folder
 
 
-@pytest.mark.parametrize(
-    "start",
-    [
-        "work",
-        "work/other",
-        "work/bulletins",
-        "work/bulletins/reference",
-        "work/bulletins/2024/deep",
-    ],
-)
-def test_the_house_is_found_here_or_in_a_folder_above(tree: Path, start: str) -> None:
-    assert nearest_house(tree / start) == (tree / "work/bulletins").resolve()
+def test_a_house_is_a_folder_with_tables(tmp_path: Path) -> None:
+    assert is_house(house(tmp_path / "a"))
+    assert not is_house(tmp_path)
+    (tmp_path / "b").mkdir()
+    (tmp_path / "b" / "reference").write_text("no folder")
+    assert not is_house(tmp_path / "b") and not is_house(tmp_path / "nowhere")
 
 
-def test_a_house_of_another_name_is_found_from_inside(tree: Path) -> None:
-    (tree / "notes/reference").mkdir(parents=True)
-    assert nearest_house(tree / "notes/reference") == (tree / "notes").resolve()
+def test_the_folder_named_is_the_house_or_holds_it(tmp_path: Path) -> None:
+    inner = house(tmp_path / "desk" / "bulletins")
+    assert house_at(inner) == inner
+    assert house_at(tmp_path / "desk") == inner
+    outer = house(tmp_path / "desk" / "bulletins" / "bulletins").parent
+    assert house_at(outer) == outer
 
 
-def test_where_there_is_none_the_remedy_names_both_ways_out(tree: Path) -> None:
-    with pytest.raises(KbError) as told:
-        nearest_house(tree / "empty")
-    assert "--house DIR" in told.value.remedy
-    assert "kb start DIR" in told.value.remedy
+@pytest.mark.parametrize("name", ["", "empty", "nowhere", "desk/deeper"])
+def test_a_folder_without_a_house_says_what_to_do(tmp_path: Path, name: str) -> None:
+    house(tmp_path / "desk" / "bulletins")
+    (tmp_path / "empty").mkdir()
+    with pytest.raises(KbError) as trouble:
+        house_at(tmp_path / name)
+    assert trouble.value.message == (
+        f"{tmp_path / name} is no house: it has no folder reference/ with tables"
+    )
+    assert trouble.value.remedy == (
+        "name the folder that holds reference/, or begin a house: kb start DIR"
+    )
 
 
-@pytest.mark.parametrize("named", ["work", "work/bulletins"])
-def test_a_folder_named_may_be_the_house_or_hold_it(tree: Path, named: str) -> None:
-    assert house_at(tree / named) == tree / "work/bulletins"
+def test_the_nearest_house_wins_and_bulletins_below_a_folder_comes_first(tmp_path: Path) -> None:
+    far = house(tmp_path / "bulletins").resolve()
+    near = house(tmp_path / "desk" / "bulletins").resolve()
+    itself = house(tmp_path / "other").resolve()
+    deep = tmp_path / "desk" / "a" / "b"
+    deep.mkdir(parents=True)
+    assert nearest_house(deep) == nearest_house(tmp_path / "desk") == near
+    assert nearest_house(near / "reference") == near
+    assert nearest_house(itself) == itself
+    assert nearest_house(tmp_path) == far
+    house(itself / "bulletins")
+    assert nearest_house(itself) == itself / "bulletins"
 
 
-@pytest.mark.parametrize("named", ["empty", "work/other", "work/bulletins/2024", "nosuch"])
-def test_a_folder_that_is_no_house_is_refused(tree: Path, named: str) -> None:
-    assert not is_house(tree / named)
-    with pytest.raises(KbError, match="no house"):
-        house_at(tree / named)
-
-
-def test_a_file_called_reference_makes_no_house(tree: Path) -> None:
-    (tree / "empty/reference").write_text("x")
-    assert not is_house(tree / "empty")
-
-
-def test_templates_site_and_data_are_where_they_are_looked_for() -> None:
-    assert (folder("templates") / "base.html").is_file()
-    assert (folder("site") / "style.css").is_file()
-    assert (folder("site") / "preview/preview.js").is_file()
-    assert data("start").is_dir()
-
-
-def test_an_installed_package_uses_the_copies_inside_it(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    package = tmp_path / "kb"
-    (package / "_shared/site").mkdir(parents=True)
-    (tmp_path / "templates").mkdir()
-    monkeypatch.setattr("kb.resources._PACKAGE", package)
-    assert folder("site") == package / "_shared/site"
-    assert folder("templates") == tmp_path / "templates"
-    assert data("words.json") == package / "data/words.json"
+def test_no_house_anywhere_above_says_what_to_do(tmp_path: Path) -> None:
+    with pytest.raises(KbError) as trouble:
+        nearest_house(tmp_path)
+    assert trouble.value.message == "there is no folder bulletins/ with bulletins here or above"
+    assert "--house DIR" in trouble.value.remedy and "kb start DIR" in trouble.value.remedy
