@@ -59,6 +59,11 @@ class Branch:
     waits_for: PartRow | None = None
 
     @property
+    def open(self) -> bool:
+        """Whether it only keeps a place for models that no row has spoken for so far."""
+        return not (self.lines or self.notes or self.waits_for)
+
+    @property
     def outcome(self) -> tuple[tuple[str, int], ...]:
         """What is ordered, whichever the models."""
         return tuple((fold(line.part.number), line.quantity) for line in self.lines)
@@ -81,7 +86,8 @@ def follow(catalogue: Catalogue, number: str, model: str | None = None) -> list[
 
     A successor that leads back to a number on the way to it counts as one that cannot be had.
     """
-    return _Follower(catalogue, model).run(Wanted(fold(number)))
+    branches = _Follower(catalogue, model).run(Wanted(fold(number)))
+    return [branch for branch in branches if not branch.open] or branches
 
 
 class _Follower:
@@ -163,6 +169,8 @@ class _Follower:
         else:
             apart = [p for p in wanted.models.only if not Models((p,)).within(listed)]
             left = ", ".join(apart)
+            if not apart and (rest := wanted.models.without(listed)):
+                yield Branch(rest)
         if left:
             note = f"{rows[0].number} is listed for {', '.join(listed)}, not for {left}"
             yield Branch(wanted.models.without(listed) or wanted.models, notes=(note,))
@@ -185,7 +193,8 @@ class _Follower:
             else:
                 own = wanted._replace(models=branch.models)
                 for mine in (yield from self._itself(row, own, branch.notes)):
-                    branches.append(_waiting(mine, row, branch))
+                    gone = branch.open and not mine.lines
+                    branches.append(branch if gone else _waiting(mine, row, branch))
         return branches
 
     def _successor(self, row: PartRow) -> tuple[PartRow | None, str]:
@@ -255,12 +264,15 @@ class _Follower:
             inside: _Branches = []
             if part is not None and fold(held.number) not in self._on_the_way:
                 quantity = held.quantity * wanted.quantity
-                inside = yield Wanted(fold(held.number), wanted.models, quantity)
+                found_inside = yield Wanted(fold(held.number), wanted.models, quantity)
+                inside = [branch for branch in found_inside if not branch.open]
             if not any(branch.lines for branch in inside):
                 number = part.number if part else held.number
                 missing.append(f"{number}, held by kit {kit.number}, cannot be ordered")
             choose = choose or differ(inside)
             found.extend(inside)
+        if self._model is None:  # what is fitted to some models alone is a choice
+            choose = choose or len({line.models for b in found for line in b.lines}) > 1
         note = f"kit {kit.number} is gone: what it held is ordered instead"
         if not any(branch.lines for branch in found):
             note = f"kit {kit.number} is gone and nothing that it held can be ordered"
