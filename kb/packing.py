@@ -3,7 +3,8 @@
 The bulletins that answer a complaint are rival explanations of one fault. Each has a *weight*, the
 chance that it is the right one; the weights add up to 1. Within a bulletin the checks are rivals
 too: their likelihoods are taken as written (what they leave of 1 belongs to causes that nobody
-listed), scaled down where they add up to more than 1, and equal where none is given.
+listed), scaled down where they add up to more than 1, and equal where none is given. A cause
+without a likelihood beside others counts as the least of them, within what they leave of 1.
 
 - A part is needed by a bulletin with the likelihoods of the causes that name it added up; with 1
   where it stands under ``parts`` and no cause names it.
@@ -99,7 +100,10 @@ def shares(checks: Sequence[Check]) -> list[float]:
     total = sum(given)
     if checks and not total:
         return [1 / len(checks)] * len(checks)
-    return [share / max(total, 1.0) for share in given]
+    untold = [share for share in given if not share]
+    left = max(1 - total, 0.0) / max(len(untold), 1)
+    least = min((share for share in given if share), default=0.0)
+    return [share / max(total, 1.0) if share else min(least, left) for share in given]
 
 
 def labour(job: Job) -> float | None:

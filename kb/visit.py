@@ -179,8 +179,8 @@ def _fitting(answer: Found, fits_well: float) -> list[Result]:
         if result.card.stands and result.answer and result.answer.applies != "no"
     ]
     best = max((result.score for result in standing), default=0.0)
-    fitting = [result for result in standing if result.score >= fits_well * best]
-    return sorted(fitting, key=lambda result: -result.score)
+    fitting = [r for r in standing if r.score > 0 and r.score >= fits_well * best]
+    return sorted(fitting, key=lambda r: -r.score)
 
 
 def _weights(fitting: Sequence[Result], work: Mapping[str, Job]) -> dict[str, float]:

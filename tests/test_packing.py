@@ -94,7 +94,9 @@ def quantities(*candidates: Candidate) -> dict[str, int]:
         ((0.6, 0.9), [0.4, 0.6]),  # 1.5 in all, scaled down
         ((1.0, 1.0, 1.0, 1.0), [0.25] * 4),
         ((0.0, 0.0), [0.5, 0.5]),  # none given: each alike
-        ((0.3, 0.0), [0.3, 0.0]),
+        ((0.5, 0.2, 0.0), [0.5, 0.2, 0.2]),  # one without: as the least of the others
+        ((0.5, 0.3, 0.0, 0.0), [0.5, 0.3, 0.1, 0.1]),  # within what they leave
+        ((0.9, 0.3, 0.0), [0.75, 0.25, 0.0]),
         ((0.0,), [1.0]),
     ],
 )

@@ -456,3 +456,10 @@ def test_the_recall_of_the_demo_house_is_packed_for_a_unit_that_it_means(demo: D
     assert screw.likelihood == 1.0
     assert screw.in_hand
     assert screw.bulletins[-1] == "2026-009"
+
+
+def test_a_complaint_about_another_product_packs_nothing(demo: Desk) -> None:
+    answer = visit(demo, "washing machine rumbles", "MR30K")
+    assert not answer.found
+    assert answer.parts == ()
+    assert answer.note
