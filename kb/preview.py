@@ -41,10 +41,12 @@ class Preview:
         self._looks = self._look()
         try:
             self._build()
-        except (KbError, OSError, RecursionError) as error:
-            told = getattr(error, "message", "") or str(error)
-            self._edition.turn([], f"The pages could not be made: {told}")
-            self._say(f"The pages could not be made: {told}")
+        except Exception as error:  # whatever it is: the next save may be sound again
+            fault = not isinstance(error, (KbError, OSError))
+            named = f"{type(error).__name__}: {error}" if fault else str(error)
+            told = f"The pages could not be made: {named}"
+            self._edition.turn([], told)
+            self._say(told)
 
     def _build(self) -> None:
         from kb.house import read_house

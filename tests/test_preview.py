@@ -21,7 +21,7 @@ import pytest
 from playwright.sync_api import Page, expect, sync_playwright
 
 from kb import derived
-from kb.errors import Problem
+from kb.errors import KbError, Problem
 from kb.preview import Preview, open_browser
 from kb.previewserver import Edition
 from tests.deskhouse import BULLETINS, HOUSE, write_house
@@ -265,17 +265,26 @@ def test_a_house_broken_from_the_start_is_served_with_its_problems(tmp_path: Pat
         assert running.get("")[0] == 200
 
 
+@pytest.mark.parametrize(
+    ("error", "said"),
+    [
+        (OSError("the disk is full"), "could not be made: the disk is full"),
+        (KbError("that is refused"), "could not be made: that is refused"),
+        (KeyError("name"), "could not be made: KeyError: 'name'"),
+        (RecursionError("too deep"), "could not be made: RecursionError: too deep"),
+    ],
+)
 def test_a_failure_is_shown_and_the_next_save_tries_again(
-    still: Running, monkeypatch: pytest.MonkeyPatch
+    still: Running, monkeypatch: pytest.MonkeyPatch, error: Exception, said: str
 ) -> None:
     def fail(*words: object) -> None:
-        raise OSError("the disk is full")
+        raise error
 
     with monkeypatch.context() as patched:
         patched.setattr("kb.publish.publish", fail)
         still.preview.build()
-    assert "the disk is full" in still.problems()["failure"]
-    assert "the disk is full" in still.said[-1]
+    assert said in still.problems()["failure"]
+    assert said in still.said[-1]
     still.preview.build()
     assert still.problems()["failure"] == ""
 
