@@ -184,16 +184,23 @@ def _fitting(answer: Found, fits_well: float) -> list[Result]:
 
 
 def _weights(fitting: Sequence[Result], work: Mapping[str, Job]) -> dict[str, float]:
-    """Return the weight of each result as rival explanation; those of no fault weigh nothing."""
-    raw = {result.card.number: _raw(result, work[result.card.number]) for result in fitting}
-    whole = sum(raw.values())
-    return {number: weight / whole if whole else 0.0 for number, weight in raw.items()}
+    """Return the weight of each result as rival explanation.
+
+    Those that speak of no fault weigh nothing, unless all are such.
+    """
+    faults = [result for result in fitting if _speaks_of_fault(result, work[result.card.number])]
+    rivals = {result.card.number: _raw(result) for result in faults or fitting}
+    whole = sum(rivals.values())
+    numbers = [result.card.number for result in fitting]
+    return {number: rivals.get(number, 0.0) / whole if whole else 0.0 for number in numbers}
 
 
-def _raw(result: Result, job: Job) -> float:
-    speaks_of_fault = result.card.kind in _FAULTS or bool(job.checks or job.lines)
-    applies = result.answer.applies if result.answer else "no"
-    return max(result.score, 0.0) * _TRUST[applies] if speaks_of_fault else 0.0
+def _speaks_of_fault(result: Result, job: Job) -> bool:
+    return result.card.kind in _FAULTS or bool(job.checks or job.lines)
+
+
+def _raw(result: Result) -> float:
+    return result.score * _TRUST[result.answer.applies if result.answer else "no"]
 
 
 def _due(line: Line) -> float:

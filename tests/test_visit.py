@@ -307,6 +307,19 @@ def test_a_named_component_is_listed_as_written(tmp_path: Path) -> None:
     assert {"number": "drain pump", "for": ["2024-011"]} in answer["keep"]
 
 
+def test_what_speaks_of_no_fault_weighs_only_where_nothing_else_is_found(
+    house: Path, tmp_path: Path
+) -> None:
+    alone = asked(house, "connector carry same", "--model", "CW8A")
+    assert {e["number"]: e["weight"] for e in alone["about"]} == {"2026-007": 1.0}
+    assert (alone["covered"], alone["parts"]) == (1.0, [])
+    files = {**HOUSE, "2024/2024-011.md": RIVAL.format(keys="").replace("repair", "reference")}
+    files["2024/2024-011.md"] = files["2024/2024-011.md"].partition("checks:")[0] + "---\nText.\n"
+    beside = asked(write_house(tmp_path / "bulletins", files), "hums", "--model", "TD60B")
+    weights = {e["number"]: e["weight"] for e in beside["about"] if e["found"]}
+    assert weights == {"2024-001": 1.0, "2024-011": 0.0}
+
+
 # Nothing found, wrong usage, and words on the screen
 
 
