@@ -11,6 +11,9 @@ from kb.rounding import steady
 from kb.unitnames import UNITS
 
 
+_SURE_DIGITS = 22  # pint reckons with 28
+
+
 def convert(value: Fraction, source: str, target: str) -> Fraction:
     """Return *value* of the unit *source* in *target*, both names of ``UNITS``.
 
@@ -25,7 +28,16 @@ def convert(value: Fraction, source: str, target: str) -> Fraction:
 def _line(source: str, target: str) -> tuple[Fraction, Fraction]:
     """Return factor and value at zero of the straight line from *source* to *target*."""
     zero, hundred = (_by_pint(value, source, target) for value in (0, 100))
-    return (hundred - zero) / 100, zero
+    return _exact((hundred - zero) / 100), _exact(zero)
+
+
+def _exact(value: Fraction) -> Fraction:
+    """Return the short fraction that *value* is but for its last digits: 5/9 for 0.555…
+
+    Without it 32 °F would lie a trace below 0 °C, and a maximum of it be rounded down to -1 °C.
+    """
+    short = value.limit_denominator(1000)
+    return short if abs(short - value) <= abs(value) / 10**_SURE_DIGITS else value
 
 
 def _by_pint(value: int, source: str, target: str) -> Fraction:

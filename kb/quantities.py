@@ -38,7 +38,7 @@ _NUMBER = r"[-+−]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d{1,3}(?:[ ,]\d{3})+(?!\d)(?:\.\d
 _FEET = re.compile(rf"(\d+) ?(?:ft|') ?({_NUMBER.removeprefix('[-+−]?')}) ?(?:in|\")$")
 _PARTS = re.compile(
     rf"(?P<low>{_NUMBER})"
-    rf"(?: ?(?P<join>\.\.|to\b|–|-(?=\d)|±|\+/?-) ?(?P<high>{_NUMBER}))?(?P<unit>.*)"
+    rf"(?: ?(?P<join>\.\.|to\b|–|-(?= ?\d)|±|\+/?-) ?(?P<high>{_NUMBER}))?(?P<unit>.*)"
 )
 
 

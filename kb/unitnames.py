@@ -192,7 +192,7 @@ A: amp amps ampere amperes
 W: watt watts
 kW: kilowatt kilowatts
 Hz: hertz cps
-uF: μF mfd microfarad microfarads
+uF: μF mfd MFD microfarad microfarads
 uA: μA
 um: μm micron microns
 ohm: Ω ohms

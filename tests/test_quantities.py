@@ -38,6 +38,12 @@ SP_811 = [
 DERIVED = [("Btu/h", "W", 0.2930711), ("cfm", "m3/h", 1.699011)]
 
 
+@pytest.fixture(autouse=True, scope="module")
+def _units_ready() -> None:
+    """Start the units library first: its half second is no test's own."""
+    convert(Fraction(1), "psi", "kPa")
+
+
 @pytest.mark.parametrize(("source", "target", "factor"), SP_811 + DERIVED)
 def test_factors_are_those_of_sp_811(source: str, target: str, factor: float) -> None:
     assert float(convert(Fraction(1), source, target)) == pytest.approx(factor, rel=5e-7)
@@ -131,6 +137,8 @@ def test_halves_go_to_the_even_digit(value: str, rounded: str) -> None:
         ("about 3 L", "about 3 L (0.8 gal)", "about 0.8 gal (3 L)"),
         ("250 mL", "250 mL (8.45 fl oz)", "8.45 fl oz (250 mL)"),
         ("8 lb", "3.6 kg (8 lb)", "8 lb (3.6 kg)"),
+        ("max 32 degF", "max 0 °C (32 °F)", "max 32 °F (0 °C)"),
+        ("min 41 degF", "min 5 °C (41 °F)", "min 41 °F (5 °C)"),
         ("0 psi", "0 kPa (0 psi)", "0 psi (0 kPa)"),
         ("> 5 degC", "above 5 °C (41 °F)", "above 41 °F (5 °C)"),
     ],
@@ -390,3 +398,113 @@ def test_reading_a_quantity_alone_does_not_start_pint() -> None:
         "looks_like_quantity('12 N m'); sys.exit('pint' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+# Laws that hold for every quantity
+
+_LINEAR = sorted(n for n, u in UNITS.items() if u.turns_into and not u.scale)
+_NUMBERS = st.one_of(
+    st.integers(1, 99_999).map(str),
+    st.decimals(min_value="0.01", max_value="999", places=2).map(str),
+)
+
+
+def _typed(name: str) -> str:
+    """Return a unit as typed: with `delta` in front where its name has it."""
+    return UNITS[name].shown if name.startswith("delta") else name
+
+
+def _other(shown: str) -> tuple[str, str]:
+    """Return what was written and what it was turned into, the metric one first or not."""
+    front, _, behind = shown.removesuffix(")").partition(" (")
+    return front, behind
+
+
+@given(_NUMBERS, st.sampled_from(_LINEAR))
+def test_what_was_written_stays_as_it_is_whichever_system_comes_first(
+    number: str, name: str
+) -> None:
+    asked = f"{'delta ' if name.startswith('delta') else ''}{number} {_typed(name)}"
+    metric, us = (_other(show(asked, first)) for first in ("metric", "us"))  # type: ignore[arg-type]
+    assert metric == us[::-1]
+    mine = metric if UNITS[name].system == "metric" else us
+    assert mine[0].replace("\u202f", "").startswith(number)
+
+
+@given(_NUMBERS, st.sampled_from(_LINEAR))
+def test_what_is_shown_is_never_a_twentieth_off(number: str, name: str) -> None:
+    value = Fraction(number)
+    target = next(to for limit, to in UNITS[name].turns_into if value < limit)
+    exact = convert(value, name, target)
+    place = place_for(exact, half_step(number) / value)
+    assert abs(round_to(exact, place) - exact) <= exact / 20
+
+
+@given(st.integers(-60, 250), st.sampled_from(["degC", "degF"]))
+def test_thermometer_limits_stay_on_the_safe_side(degrees: int, name: str) -> None:
+    other = "degF" if name == "degC" else "degC"
+    exact = convert(Fraction(degrees), name, other)
+    first: Literal["metric", "us"] = "us" if name == "degC" else "metric"
+    most = _first_number(show(f"max {degrees} {name}", first))
+    least = _first_number(show(f"min {degrees} {name}", first))
+    assert exact - 1 < most <= exact <= least < exact + 1
+    assert (most == least) == (exact.denominator == 1)
+
+
+@given(st.integers(1, 400), st.integers(1, 400), st.sampled_from(["psi", "kPa", "ft", "mm", "cfm"]))
+def test_a_range_is_never_wider_than_written_where_its_ends_are_apart(
+    one: int, other: int, name: str
+) -> None:
+    low, high = sorted((one, other))
+    if high < low * 2:
+        return
+    asked = read(f"{low}..{high} {name}")
+    assert asked.high is not None
+    target = next(to for limit, to in UNITS[name].turns_into if high < limit)
+    first: Literal["metric", "us"] = "us" if UNITS[name].system == "metric" else "metric"
+    ends = show(f"{low}..{high} {name}", first).partition(f" {UNITS[target].shown}")[0]
+    least, most = (Fraction(end.replace("\u202f", "")) for end in ends.split(" to "))
+    assert convert(Fraction(low), name, target) <= least
+    assert most <= convert(Fraction(high), name, target)
+
+
+@given(st.integers(-40, 120), st.integers(1, 20))
+def test_a_tolerance_in_degrees_is_turned_as_a_difference(degrees: int, spread: int) -> None:
+    shown = show(f"{degrees} ± {spread} degC", "us").partition(" °F")[0].replace("−", "-")
+    middle, width = map(Fraction, shown.split(" ± "))
+    assert abs(middle - (Fraction(degrees) * 9 / 5 + 32)) <= Fraction(1, 2)
+    assert width <= Fraction(spread) * 9 / 5
+    assert width > 0
+
+
+@pytest.mark.parametrize(
+    ("reading", "difference"),
+    [("10 degC", "delta 10 degC"), ("18 degF", "delta 18 degF"), ("0 degC", "delta 0 degC")],
+)
+def test_a_reading_and_a_difference_are_told_apart(reading: str, difference: str) -> None:
+    assert show(reading) != show(difference)
+
+
+@pytest.mark.parametrize("word", ["max", "maximum", "at most", "up to", "≤", "<=", "MAX", "Max."])
+def test_every_word_for_a_maximum_is_one(word: str) -> None:
+    assert show(f"{word} 35 ft") == "max 10.6 m (35 ft)"
+
+
+@pytest.mark.parametrize("word", ["min", "minimum", "at least", "≥", ">=", "Min."])
+def test_every_word_for_a_minimum_is_one(word: str) -> None:
+    assert show(f"{word} 36.1 ft") == "min 11.01 m (36.1 ft)"
+
+
+@pytest.mark.parametrize("word", ["about", "approx", "approx.", "~", "≈"])
+def test_every_word_for_a_rough_value_is_one(word: str) -> None:
+    assert show(f"{word} 3 L") == "about 3 L (0.8 gal)"
+
+
+@pytest.mark.parametrize("join", ["..", " to ", "-", "–", " - "])
+def test_every_way_to_write_a_range_is_one(join: str) -> None:
+    assert show(f"20{join}120 psi") == "138 to 827 kPa (20 to 120 psi)"
+
+
+@pytest.mark.parametrize("join", ["±", " ± ", "+/-", "+-"])
+def test_every_way_to_write_a_tolerance_is_one(join: str) -> None:
+    assert show(f"12{join}2 N m") == "12 ± 2 N·m (106 ± 17 lbf·in)"
