@@ -144,7 +144,7 @@ def pack(candidate: Candidate, supplier: Supplier, kept: Mapping[str, str]) -> P
         [(n, _supply(n, job, supplier, {} if candidate.due else kept)) for n in numbers]
         for _, numbers in occasions
     ]
-    failed = [[(n, s) for n, s in each if s.why] for each in supplied]
+    failed = [_failed(each) for each in supplied]
     missing = {n: Missing(s.asked, job.number, s.why) for each in failed for n, s in each}
     causes = [(c, not failed[0] and not failed[at]) for at, c in enumerate(chances, 1)]
     return Pack(
@@ -152,6 +152,12 @@ def pack(candidate: Candidate, supplier: Supplier, kept: Mapping[str, str]) -> P
         missing=tuple(missing.values()),
         causes=tuple(causes or [(1.0, not failed[0])]),
     )
+
+
+def _failed(supplied: Sequence[tuple[str, Supply]]) -> list[tuple[str, Supply]]:
+    """Return what cannot be had; of several parts those for other models are not wanted here."""
+    here = any(supply.lines for _, supply in supplied)
+    return [(n, s) for n, s in supplied if s.why and not (here and s.elsewhere)]
 
 
 def _supply(number: str, job: Job, supplier: Supplier, kept: Mapping[str, str]) -> Supply:

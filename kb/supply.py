@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from kb.catalogue import Catalogue, Order, Ordered, order
 from kb.errors import KbError
 from kb.folding import fold
+from kb.modelsets import fits
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,13 +15,15 @@ class Supply:
     """What stands for the part *asked*: *lines* with whole quantities.
 
     *in_kit* tells that a kit is taken for the part, so that others of its parts come along. *why*
-    says what is wrong where the part cannot be had, or not all that it consists of.
+    says what is wrong where the part cannot be had, or not all that it consists of; *elsewhere*
+    that it is listed for other models alone.
     """
 
     asked: str
     lines: tuple[Ordered, ...] = ()
     in_kit: bool = False
     why: str = ""
+    elsewhere: bool = False
 
 
 class Supplier:
@@ -37,7 +40,8 @@ class Supplier:
         if isinstance(found, KbError):
             return Supply(number, why=found.message)
         if not found.order:
-            return Supply(number, why="; ".join(found.notes) or "it cannot be ordered")
+            why = "; ".join(found.notes) or "it cannot be ordered"
+            return Supply(number, why=why, elsewhere=self._elsewhere(number))
         times = self._times(found, quantity)
         return Supply(
             asked=number,
@@ -45,6 +49,10 @@ class Supplier:
             in_kit=_through_kit(found),
             why=self._lacking(found),
         )
+
+    def _elsewhere(self, number: str) -> bool:
+        rows = self._catalogue.rows(number)
+        return bool(rows) and not any(fits(row.models, self._model) for row in rows)
 
     def same_place(self, number: str) -> set[str]:
         """Return the folded numbers that stand in the place of *number*, itself included.

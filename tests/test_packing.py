@@ -37,6 +37,7 @@ ROWS = (
     "IN-1,gone,KIT,kit",
     "IN-2,gone,KIT,kit",
     "KIT,current",
+    "OTHER,current,,,TD60A",
 )
 KITS = ("KIT,IN-1,1", "KIT,IN-2,2")
 
@@ -221,6 +222,8 @@ def test_a_recall_that_also_answers_the_words_counts_once() -> None:
         ([], [], 1.0),  # what is normal needs nothing
         ([check(0.0, "GONE"), check(0.0)], [], 0.5),  # no likelihoods: each alike
         ([check(0.7, "UNKNOWN"), check(0.3)], [], 0.3),
+        ([check(0.7, "P-1", "OTHER"), check(0.3)], [], 1.0),  # one of them is for another model
+        ([check(0.7, "OTHER"), check(0.3)], [], 0.3),
     ],
 )
 def test_covered_is_the_share_of_listed_causes_that_can_be_put_right(
