@@ -52,7 +52,7 @@ class Supplier:
 
     def _elsewhere(self, number: str) -> bool:
         rows = self._catalogue.rows(number)
-        return bool(rows) and not any(fits(row.models, self._model) for row in rows)
+        return bool(rows) and not any(not r.models or fits(r.models, self._model) for r in rows)
 
     def same_place(self, number: str) -> set[str]:
         """Return the folded numbers that stand in the place of *number*, itself included.
