@@ -88,14 +88,18 @@ def renew(folder: Path, house: House, looks: str) -> derived.Edition:
     """
     from kb import fulltext, indexing, store
     from kb.wording import Wording
-    from kb.wordtable import load_words, prepare
+    from kb.wordtable import load_words, prepare, stem_list
 
     edition = derived.begin(folder)
     texts, summaries = _bodies(house)
     store.write(edition.store, house, summaries)
     table = prepare(load_words(), house.words)
+    entries = list(indexing.entries(house, Wording(table), texts))
+    # A question in the house's own words then needs no word-form library.
+    spoken = {word: stem for entry in entries for word, stem in entry.words.items()}
+    table["stems"] += " " + stem_list(spoken)
     edition.words.write_text(json.dumps(table, ensure_ascii=False), encoding="utf-8")
-    fulltext.build(edition.index, indexing.entries(house, Wording(table), texts))
+    fulltext.build(edition.index, entries)
     derived.finish(folder, edition, looks)
     return edition
 

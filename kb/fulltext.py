@@ -13,12 +13,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from whoosh import fields, formats
-from whoosh.filedb.filestore import FileStorage
-from whoosh.index import FileIndex
-
 from kb.entries import Entry
 from kb.errors import KbError
+from kb.lightwhoosh import bring_in
+
+bring_in()
+
+from whoosh import fields, formats  # noqa: E402  # only after it was brought in light
+from whoosh.filedb.filestore import FileStorage  # noqa: E402
+from whoosh.index import FileIndex  # noqa: E402
 
 _MEMORY_MB = 512
 
@@ -91,6 +94,7 @@ class FullText:
             raise KbError(
                 f"the search index does not open: {error}", "delete the folder and publish again"
             ) from error
+        self._stored: dict[int, Stored] = {}
         self.count: int = self._reader.doc_count()
 
     def postings(self, term: str, field: str = "terms") -> dict[int, float]:
@@ -119,8 +123,11 @@ class FullText:
 
     def stored(self, document: int) -> Stored:
         """Return what is kept whole for one document."""
-        kept: Mapping[str, tuple[Any, ...]] = self._reader.stored_fields(document)
-        return Stored(*kept["kept"])
+        held = self._stored.get(document)
+        if held is None:
+            kept: Mapping[str, tuple[Any, ...]] = self._reader.stored_fields(document)
+            held = self._stored[document] = Stored(*kept["kept"])
+        return held
 
     def lines(self, document: int) -> tuple[str, ...]:
         """Return title and symptoms of a document as stems and rings."""

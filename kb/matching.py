@@ -125,7 +125,7 @@ class Matcher:
         for phrase in self._wording.phrases([stem]):
             for ring in phrase.rings:
                 yield Variant(f"~{ring}", factor * self._weights["ring"], "ring")
-        for other, weight in self._wording.near.get(stem, ()):
+        for other, weight in self._wording.near(stem):
             yield Variant(other, factor * weight, "near", other)
 
     def _starting(self, text: str, stem: str) -> Iterator[Variant]:

@@ -68,13 +68,13 @@ class Wording:
         self.data = table
         self.weights: Mapping[str, Any] = table["weights"]
         self.thresholds: Mapping[str, Any] = table["thresholds"]
-        self.near: Mapping[str, Sequence[tuple[str, float]]] = table["near"]
-        self._stems: dict[str, str] = dict(table["stems"])
+        written = table["stems"].split()
+        self._stems: dict[str, str] = dict(zip(written[::2], written[1::2], strict=True))
         self._stop = frozenset(table["stop"])
         self._not = frozenset(table["not_words"])
         self._spelled: Mapping[str, str] = table["spelled"]
-        self._by_first: Mapping[str, Sequence[tuple[Sequence[str], Sequence[int]]]]
-        self._by_first = table["phrases"]
+        self._phrases: Mapping[str, str] = table["phrases"]
+        self._starting: dict[str, list[tuple[list[str], tuple[int, ...]]]] = {}
 
     @cached_property
     def _not_phrase(self) -> re.Pattern[str]:
@@ -146,11 +146,25 @@ class Wording:
         """Return every ring phrase that stands in *stems*, one word or more, overlaps included."""
         found: list[Phrase] = []
         for start, stem in enumerate(stems):
-            for phrase, rings in self._by_first.get(stem, ()):
+            for phrase, rings in self._phrases_from(stem):
                 end = start + len(phrase)
-                if list(stems[start:end]) == list(phrase):
-                    found.append(Phrase(start, end, tuple(rings)))
+                if list(stems[start:end]) == phrase:
+                    found.append(Phrase(start, end, rings))
         return found
+
+    def _phrases_from(self, stem: str) -> list[tuple[list[str], tuple[int, ...]]]:
+        """Return the phrases that begin with *stem*, taken apart when first asked for."""
+        if stem not in self._starting:
+            pairs = [each.split("=") for each in self._phrases.get(stem, "").split("|") if each]
+            self._starting[stem] = [
+                (phrase.split(), tuple(map(int, rings.split(",")))) for phrase, rings in pairs
+            ]
+        return self._starting[stem]
+
+    def near(self, stem: str) -> list[tuple[str, float]]:
+        """Return the trade stems near an everyday stem, with how near they are (0..1)."""
+        written = self.data["near"].get(stem, "").split()
+        return [(other, float(weight)) for other, weight in zip(*[iter(written)] * 2, strict=True)]
 
     def products(self, stems: Sequence[str]) -> set[str]:
         """Return the product sorts named in *stems* (``washer``, ``dryer``…).
@@ -159,7 +173,7 @@ class Wording:
         one only says more exactly what it is (the hob in a gas hob).
         """
         text = f" {' '.join(stems)} "
-        names = [(f" {name} ", sort) for name, sort in self.data["products"]]
+        names = [(f" {name} ", sort) for name, sort in self._pairs("products")]
         hits = [(name, sort) for name, sort in names if name in text]
         return {
             sort
@@ -172,5 +186,9 @@ class Wording:
     def elsewhere(self, stems: Sequence[str]) -> str:
         """Return the thing named in *stems* that no house of this trade makes, or nothing."""
         text = f" {' '.join(stems)} "
-        named = [name for name, phrase in self.data["elsewhere"] if f" {phrase} " in text]
+        named = [name for phrase, name in self._pairs("elsewhere") if f" {phrase} " in text]
         return max(named, key=len, default="")
+
+    def _pairs(self, key: str) -> list[list[str]]:
+        """Return a list of the table that is kept as lines: a phrase of stems, a bar, a name."""
+        return [line.split("|") for line in self.data[key].split("\n")]

@@ -209,17 +209,17 @@ def small_wording(**more: object) -> Wording:
         "weights": {},
         "thresholds": {},
         "near": {},
-        "stems": {},
+        "stems": "",
         "stop": ["the"],
         "not_words": ["not"],
         "not_phrases": [],
         "spelled": {},
         "phrases": {
-            "water": [[["water", "on", "floor"], [0]], [["water"], [1, 2]]],
-            "floor": [[["floor"], [3]]],
+            "water": "water on floor=0|water=1,2",
+            "floor": "floor=3",
         },
-        "products": [["washer", "washer"], ["washer dryer", "washer-dryer"], ["dryer", "dryer"]],
-        "elsewhere": [["iron", "iron"], ["steam iron", "steam iron"], ["grill pan", "grill pan"]],
+        "products": "washer|washer\nwasher dryer|washer-dryer\ndryer|dryer",
+        "elsewhere": "iron|iron\nsteam iron|steam iron\ngrill pan|grill pan",
     }
     return Wording({**table, **more})
 
