@@ -134,6 +134,10 @@ class Lookup:
             model,
         )
 
+    def standing_cards(self) -> list[Card]:
+        """Return every bulletin in force, the newest first."""
+        return self._cards(f"{_CARD} WHERE {_STANDS} ORDER BY issued DESC, number")
+
     def card(self, number: str) -> Card | None:
         """Return one bulletin of any status by its number as typed."""
         found = self._cards(f"{_CARD} WHERE number_folded = ?", fold(number))

@@ -74,20 +74,26 @@ def reading_json(reading: Reading) -> dict[str, Any]:
     }
 
 
-def read_plate(lookup: Lookup, model: str, serial: str | None, today: date) -> Plate:
-    """Return what applies to the unit with this model and serial; NotFound for an unknown model."""
-    return plate_of(lookup, make_unit(lookup, model, serial, today), today)
+def read_plate(
+    lookup: Lookup, model: str, serial: str | None, today: date, every_model: bool = False
+) -> Plate:
+    """Return what applies to the unit with this model and serial; NotFound for an unknown model.
+
+    With *every_model* the bulletins about other models are listed too, as what does not apply.
+    """
+    return plate_of(lookup, make_unit(lookup, model, serial, today), today, every_model)
 
 
-def plate_of(lookup: Lookup, unit: Unit, today: date) -> Plate:
+def plate_of(lookup: Lookup, unit: Unit, today: date, every_model: bool = False) -> Plate:
     """Return what applies to *unit*: yes before maybe before no, safety first, then the newest."""
+    cards = lookup.standing_cards() if every_model else lookup.cards_for(unit.model)
     lines = [
         Line(
             card,
             answer(card.where, unit, lookup, today),
             due(card.age, unit, today) if card.age else None,
         )
-        for card in lookup.cards_for(unit.model)
+        for card in cards
     ]
     lines.sort(key=lambda line: (RANK[line.answer.applies], line.card.kind != "safety"))
     return Plate(unit, tuple(lines))

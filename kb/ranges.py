@@ -6,13 +6,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from kb.dates import Days
+from kb.dates import Days, add_months
 from kb.folding import fold
 from kb.places import Code, take_apart
 from kb.records import Reading, Scheme, SerialRange
 from kb.serials import Use, readings_within
 
 Key = tuple[date, int]
+
+_AHEAD = 24  # months that production is announced ahead
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,15 +38,17 @@ def key_of(reading: Reading) -> Key:
 def read_end(text: str, scheme: Scheme, days: Days, today: date | None) -> tuple[Reading, ...]:
     """Return the meanings of a range's end under *scheme*; none where it does not fit.
 
-    An end is looked for in the days of the family's use up to *today*, then in the scheme's own
-    days up to *today* (a range may begin before the family did); one that means no such day was
-    written for the future, and the nearest day counts. Without *today* nothing is cut.
+    An end is looked for in the days of the family's use up to *today*, then in those planned soon
+    (a range may be announced ahead), then in the scheme's own days up to *today* (a range may begin
+    before the family did); one that means no such day was written for the far future, and the
+    nearest day counts. Without *today* nothing is cut.
     """
     code = take_apart(fold(text), scheme)
     if not isinstance(code, Code):
         return ()
-    for window in (days, scheme.used):
-        cut = window.meet(Days(None, today))
+    soon = add_months(today, _AHEAD) if today else None
+    for window, last in ((days, today), (days, soon), (scheme.used, today)):
+        cut = window.meet(Days(None, last))
         if found := readings_within(code, scheme, cut) if cut else ():
             return found
     return readings_within(code, scheme, days)[:1] or readings_within(code, scheme, scheme.used)[:1]
@@ -53,12 +57,17 @@ def read_end(text: str, scheme: Scheme, days: Days, today: date | None) -> tuple
 def meanings(
     serials: SerialRange, scheme: Scheme, days: Days, today: date | None
 ) -> tuple[Ends, ...]:
-    """Return every meaning of a range whose ends share a plant and stand in order."""
+    """Return every meaning of a range whose ends share a plant and stand in order.
+
+    A single serial is a range of one: where its year can mean two, each stands for itself.
+    """
+    single = fold(serials.first) == fold(serials.last)
     return tuple(
         Ends(first.plant, key_of(first), key_of(last), Days(first.code_days.first, end))
         for first in read_end(serials.first, scheme, days, today)
         for last in read_end(serials.last, scheme, days, today)
         if first.plant == last.plant and key_of(first) <= key_of(last)
+        if not single or first == last
         for end in (last.code_days.last,)
     )
 

@@ -179,13 +179,18 @@ def _in_count(revision: int, wanted: Count) -> bool:
     return low and (wanted.high is None or revision <= wanted.high)
 
 
+def _parts(day: date) -> tuple[int, int, int]:
+    return day.year, day.month, day.day
+
+
 def _ends(text: str, scheme: Scheme, days: Days, unit: SlowUnit) -> list[SlowReading]:
-    past = [day for day in unit.whole if day <= unit.today]
-    for window in (days, scheme.used):
+    past = {day for day in unit.whole if day <= unit.today}
+    soon = {day for day in unit.whole if (day.year - 2, day.month, day.day) <= _parts(unit.today)}
+    for window, tried in ((days, past), (days, soon), (scheme.used, past)):
         if found := [
             r
             for r in slow_readings(text, scheme, window, unit.whole)
-            if any(day in r.built for day in past)
+            if any(day in tried for day in r.built)
         ]:
             return found
     return slow_readings(text, scheme, days, unit.whole)[:1]
@@ -209,6 +214,8 @@ def _tried(serials: SerialRange, unit: SlowUnit) -> Iterator[_Pair]:
         for first in _ends(serials.first, scheme, days, unit):
             for last in _ends(serials.last, scheme, days, unit):
                 ordered = (first.code[0], first.sequence or 0) <= (last.code[0], last.sequence or 0)
+                if serials.first == serials.last and first != last:
+                    continue  # a single serial: each of its years stands for itself
                 if ordered and first.plant == last.plant:
                     yield scheme, first, last
 

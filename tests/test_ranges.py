@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -21,6 +22,22 @@ TARN = parse_days("2016-09..")
 def _years(text: str, days: Days, today: date | None = NOW) -> list[int]:
     found = read_end(text, HOLLIN, days, today)
     return [reading.code_days.first.year for reading in found if reading.code_days.first]
+
+
+def test_a_single_serial_of_two_possible_years_is_no_range_between_them() -> None:
+    scheme = replace(HOLLIN, year_letters="ABCDEFGH", year_first=2010, used=parse_days("2010.."))
+    one = SerialRange("KA1000005", "K A 10 00005")
+    found = meanings(one, scheme, parse_days("2010.."), NOW)
+    assert [(ends.first, ends.last) for ends in found] == [
+        ((day, 5), (day, 5)) for day in (date(2010, 3, 8), date(2018, 3, 5), date(2026, 3, 2))
+    ]
+
+
+def test_a_range_announced_ahead_is_not_read_as_long_past() -> None:
+    scheme = replace(FELL, layout="PYYWWNNNNN", used=Days(), plants={"K": "Kirkholm works"})
+    ahead = SerialRange("K263000001", "K265299999")
+    (ends,) = meanings(ahead, scheme, parse_days("2010.."), NOW)
+    assert (ends.first[0], ends.last[0]) == (date(2026, 7, 20), date(2026, 12, 21))
 
 
 @pytest.mark.parametrize(

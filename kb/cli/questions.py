@@ -104,7 +104,7 @@ def plate(
 
     answers_in_json(as_json, shown.NO_PLATE)
     desk = open_desk(house, today)
-    answer = read_plate(desk.lookup, model, " ".join(serial), desk.today)
+    answer = read_plate(desk.lookup, model, " ".join(serial), desk.today, everything)
     if as_json:
         put(answer.as_json(everything))
     else:
