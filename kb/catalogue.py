@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, Literal
 
 from kb.errors import NotFound
-from kb.folding import fold
 from kb.partlist import Catalogue, nearest_numbers
 from kb.records import PartStatus
-from kb.substitution import Branch, Coming, Step, differ, follow
+from kb.substitution import Coming, Step, differ
+from kb.waysbymodel import ByModel, Needed
 
 __all__ = ["Catalogue", "Coming", "Order", "Ordered", "Step", "nearest_numbers", "order"]
 
@@ -19,7 +19,7 @@ Interchange = Literal["both", "forward", "none"]
 
 @dataclass(frozen=True, slots=True)
 class Ordered:
-    """A number to order. *models* are the patterns it is limited to; empty for all others."""
+    """A number to order. *models* are those it is for; empty for every model."""
 
     number: str
     quantity: int
@@ -77,19 +77,26 @@ def order(catalogue: Catalogue, number: str, model: str | None = None) -> Order:
     *model* is a model number without its revision. Raises NotFound, with the nearest numbers in
     its remedy, for a number that neither parts.csv nor kits.csv knows.
     """
-    branches = follow(catalogue, number, model or None)
-    if not branches:
+    if not catalogue.rows(number):
         raise _not_found(catalogue, number)
+    ways = ByModel(catalogue, number)
+    asked = ways.way_of(model) if model else None
+    branches = asked.branches if asked else ways.branches()
     chain = tuple(dict.fromkeys(step for branch in branches for step in branch.steps))
     return Order(
         asked=number,
-        order=_lines(branches),
-        choose=differ(branches),
+        order=tuple(_line(line, ways) for line in ways.lines(asked)),
+        choose=differ(branches) if asked else ways.choose,
         chain=chain,
         interchange=_interchange(chain),
         coming=tuple(dict.fromkeys(each for branch in branches for each in branch.coming)),
         notes=tuple(dict.fromkeys(note for branch in branches for note in branch.notes)),
     )
+
+
+def _line(line: Needed, ways: ByModel) -> Ordered:
+    part = line.part
+    return Ordered(part.number, line.quantity, part.name, part.status, ways.named(line.models))
 
 
 def _not_found(catalogue: Catalogue, number: str) -> NotFound:
@@ -103,25 +110,3 @@ def _interchange(chain: Iterable[Step]) -> Interchange:
     if relations & {"forward", "kit"}:
         return "forward"
     return "both" if relations == {"same"} else "none"
-
-
-def _lines(branches: Sequence[Branch]) -> tuple[Ordered, ...]:
-    """Return the lines of all branches; where several end at the same, their models together."""
-    found: dict[tuple[str, int], Ordered] = {}
-    for branch in branches:
-        # A kit that was opened may need a number for all models and more of it for some.
-        seen: dict[tuple[str, int], int] = {}
-        for line in branch.lines:
-            key = (fold(line.part.number), line.quantity)
-            seen[key] = seen.get(key, 0) + 1
-            place = (f"{key[0]} {seen[key]}", line.quantity)
-            models = line.models.only
-            if place in found:
-                models = _either(found[place].models, models)
-            part = line.part
-            found[place] = Ordered(part.number, line.quantity, part.name, part.status, models)
-    return tuple(found.values())
-
-
-def _either(one: tuple[str, ...], other: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys((*one, *other))) if one and other else ()

@@ -126,6 +126,11 @@ class Lookup:
             )
         }
 
+    @cached_property
+    def model_names(self) -> tuple[str, ...]:
+        """Every model of the house, in its order."""
+        return tuple(model for family in self.families.values() for model in family.models)
+
     def cards_for(self, model: str) -> list[Card]:
         """Return the bulletins in force that can mean *model*, the newest first."""
         return self._cards(

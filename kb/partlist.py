@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from difflib import get_close_matches
 
 from kb.folding import fold
@@ -14,9 +14,18 @@ _LONGEST = 80  # characters of a typed number that are compared
 
 
 class Catalogue:
-    """Rows of parts.csv and kits.csv, found by number however it is typed."""
+    """Rows of parts.csv and kits.csv, found by number however it is typed.
 
-    def __init__(self, parts: Iterable[PartRow], kits: Iterable[KitRow] = ()) -> None:
+    *models* are all models of the house: what differs by model is told for each of them.
+    """
+
+    def __init__(
+        self,
+        parts: Iterable[PartRow],
+        kits: Iterable[KitRow] = (),
+        models: Iterable[str] = (),
+    ) -> None:
+        self.models = tuple(models)
         self._rows: dict[str, list[PartRow]] = {}
         for row in parts:
             self._rows.setdefault(fold(row.number), []).append(row)
@@ -35,6 +44,17 @@ class Catalogue:
         name = self._contents[key][0].kit
         note = "not in parts.csv, only in kits.csv"
         return (PartRow(number=name, name="", status="gone", note=note),)
+
+    def reached(self, number: str) -> Iterator[PartRow]:
+        """Yield the rows that an order for *number* can lead through, each once, its own first."""
+        todo, seen = [fold(number)], {fold(number)}
+        for key in todo:
+            for row in self.rows(key):
+                yield row
+                inside = [fold(held.number) for held in self.contents(key)]
+                fresh = [k for k in (fold(row.replaced_by), *inside) if k and k not in seen]
+                seen.update(fresh)
+                todo.extend(dict.fromkeys(fresh))
 
     def find(self, number: str) -> PartRow | None:
         """Return the first row of *number*, or None."""

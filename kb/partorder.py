@@ -29,7 +29,7 @@ def order_for(lookup: Lookup, asked: str, model: str, serial: str, today: date) 
         remedy = f"did you mean {' or '.join(near)}?" if near else "look at the number once more"
         raise NotFound(f"no part {asked.strip()} is known", remedy)
     reached = lookup.newer_numbers(asked)
-    catalogue = Catalogue(lookup.part_rows(reached), lookup.kit_rows(reached))
+    catalogue = Catalogue(lookup.part_rows(reached), lookup.kit_rows(reached), lookup.model_names)
     found = order(catalogue, asked, unit.model if unit else None).as_json()
     units = [unit] if unit else list(_units(lookup, serial, today))
     numbers = {fold(asked), *(fold(line["number"]) for line in found["order"])}

@@ -279,4 +279,6 @@ def _catalogue(lookup: Lookup, work: Iterable[Job], left_in: Iterable[str]) -> C
     for number in sorted({number for job in work for number in job.numbers}.union(left_in)):
         if number and number not in reached:
             reached |= lookup.newer_numbers(number)
-    return Catalogue(lookup.part_rows(sorted(reached)), lookup.kit_rows(sorted(reached)))
+    return Catalogue(
+        lookup.part_rows(sorted(reached)), lookup.kit_rows(sorted(reached)), lookup.model_names
+    )

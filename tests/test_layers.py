@@ -27,7 +27,7 @@ CORE = {
     "applies", "catalogue", "checks", "dates", "errors", "folding", "judge", "kleene", "modelsets",
     "partlist", "places", "prefixes", "quantities", "ranges", "reach", "records", "rounding",
     "schemes", "serials", "settle", "spans", "spelling", "standing", "stretches", "substitution",
-    "unitnames", "units", "wire",
+    "unitnames", "units", "waysbymodel", "wire",
 }  # fmt: skip
 CORE_MAY = CORE | {"conversion", "faults", "fields", "yamltext"}
 OUTER = {"sqlite3", "subprocess", "socket", "http", "urllib", "shutil", "tempfile", "os"}

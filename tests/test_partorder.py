@@ -49,7 +49,8 @@ def ask(tmp_path_factory: pytest.TempPathFactory) -> Ask:
     assert len(house.bulletins) == len(BULLETINS)
     store.write(folder / "x.sqlite", house, {})
     lookup = Lookup(folder / "x.sqlite")
-    every = Catalogue(house.parts, house.kits)
+    models = [model for family in house.families.values() for model in family.models]
+    every = Catalogue(house.parts, house.kits, models)
 
     def asked(number: str, model: str = "", serial: str = "") -> dict[str, Any]:
         answer = order_for(lookup, number, model, serial, TODAY)
@@ -80,8 +81,8 @@ def test_several_successors_are_a_choice_until_the_model_is_known(ask: Ask) -> N
     answer = ask("B-1")
     assert answer["choose"]
     assert {line["number"]: line["models"] for line in answer["order"]} == {
-        "B-45": ["TD45?"],
-        "B-60": ["TD60?"],
+        "B-45": ["TD45A", "TD45B"],
+        "B-60": ["TD60A", "TD60B"],
     }
     for model, number in (("TD45A", "B-45"), ("TD60B2", "B-60"), ("td-60.b", "B-60")):
         one = ask("B-1", model)

@@ -245,7 +245,9 @@ class Desk:
     @cached_property
     def catalogue(self) -> Catalogue:
         """The parts and kits, for what to order."""
-        return Catalogue(self.house.parts, self.house.kits)
+        families = self.house.families.values()
+        models = (model for family in families for model in family.models)
+        return Catalogue(self.house.parts, self.house.kits, models)
 
     @cached_property
     def part_names(self) -> Mapping[str, str]:

@@ -256,7 +256,9 @@ class Look:
     @cached_property
     def catalogue(self) -> Catalogue:
         """The catalogue that says what to order."""
-        return Catalogue(self.house.parts, self.house.kits)
+        families = self.house.families.values()
+        models = (model for family in families for model in family.models)
+        return Catalogue(self.house.parts, self.house.kits, models)
 
     @cached_property
     def parts_named(self) -> Mapping[str, tuple[str, ...]]:
