@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.errors import Level, Problem
-from kb.proof.report import as_json, count_line, listing, report, summary
+from kb.proof.report import SCREEN, as_json, count_line, listing, report, summary, worst
 
 
 def problem(
@@ -157,3 +157,149 @@ def test_json_holds_every_field_and_nothing_else(problems: list[Problem]) -> Non
 
 def test_no_problem_is_an_empty_list_in_json() -> None:
     assert as_json([]) == {"problems": []}
+
+
+def many(count: int) -> list[Problem]:
+    """*count* problems of three kinds in five files, every third one a warning."""
+    return [
+        problem(
+            file=f"2026/2026-{n % 5:03}.md",
+            line=n + 1,
+            level="warning" if n % 3 == 2 else "error",
+            rule=("family-unknown", "part-unknown", "future")[n % 3],
+            message=f"problem {n} with a message that goes on over more than one line of a screen",
+            remedy="do this, and if that does not help, do the other thing instead of it all",
+        )
+        for n in range(count)
+    ]
+
+
+@pytest.mark.parametrize("width", [60, 80, 100])
+@pytest.mark.parametrize("count", [1, 30, 500])
+def test_no_line_is_wider_than_the_terminal(width: int, count: int) -> None:
+    lines = report(many(count), width=width).splitlines()
+    assert max(map(len, lines)) <= width
+
+
+@pytest.mark.parametrize("width", [60, 80, 100])
+@pytest.mark.parametrize("count", [0, 1, 30, 500])
+def test_no_word_of_a_problem_is_lost_at_any_width(width: int, count: int) -> None:
+    found = many(count)
+    words = " ".join(report(found, width=width).split())
+    for one in found:
+        assert f"{one.file}:{one.line}: " in words
+        assert one.message in words
+    assert words.count("do this, and if that does not help") == count
+
+
+@pytest.mark.parametrize(
+    ("count", "words"),
+    [
+        (0, "Nothing is wrong."),
+        (1, "1 error in 1 file."),
+        (30, "20 errors and 10 warnings in 5 files."),
+        (500, "334 errors and 166 warnings in 5 files."),
+    ],
+)
+def test_the_closing_line_counts_any_number(count: int, words: str) -> None:
+    assert report(many(count)).endswith(f"{words}\n")
+    assert report(many(count)).count(words) == 1
+
+
+@pytest.mark.parametrize(("count", "summed"), [(0, False), (1, False), (30, True), (500, True)])
+def test_a_summary_stands_only_below_what_fills_more_than_a_screen(
+    count: int, summed: bool
+) -> None:
+    lines = report(many(count)).splitlines()
+    assert any("first 2026/" in line for line in lines) is summed
+    assert (len(lines) > SCREEN) is summed
+
+
+def test_a_report_that_just_fills_the_screen_has_no_summary() -> None:
+    short = [problem(line=n) for n in range(5)]  # two lines each, and the closing one
+    assert len(report(short, screen=11).splitlines()) == 11
+    assert "first" not in report(short, screen=11)
+    assert "first" in report(short, screen=10)
+
+
+def test_errors_are_listed_before_warnings_and_each_in_its_place() -> None:
+    lines = [line for line in listing(many(30)) if not line.startswith(" ")]
+    warned = [": warning: " in line for line in lines]
+    assert warned == sorted(warned)
+    errors = [p for p in many(30) if p.level == "error"]
+    ordered = sorted(errors, key=lambda p: (p.file, p.line))
+    assert [line.split(": ")[0] for line in lines[:20]] == [f"{p.file}:{p.line}" for p in ordered]
+
+
+def test_the_summary_has_the_most_frequent_first_and_errors_above() -> None:
+    found = many(30) + [problem(rule="part-unknown", line=900 + n) for n in range(3)]
+    kinds = [line.split()[:3] for line in summary(found)]
+    assert kinds == [
+        ["13", "error", "part-unknown"],
+        ["10", "error", "family-unknown"],
+        ["10", "warning", "future"],
+    ]
+
+
+def test_a_summary_without_room_counts_the_rest() -> None:
+    found = [problem(rule=f"rule-{n:02}", line=n) for n in range(9) for _ in range(9 - n)]
+    lines = summary(found, most=4)
+    assert [line.split()[0] for line in lines] == ["9", "8", "7", "21"]
+    assert lines[-1].split(maxsplit=1)[1] == "of other kinds"
+
+
+@pytest.mark.parametrize(("rules", "most", "rest"), [(4, 4, False), (5, 4, True), (1, 1, False)])
+def test_what_just_fits_is_not_cut(rules: int, most: int, rest: bool) -> None:
+    lines = summary([problem(rule=f"rule-{n}") for n in range(rules)], most=most)
+    assert len(lines) == min(rules, most)
+    assert ("other kinds" in lines[-1]) is rest
+
+
+def test_a_summary_line_too_long_is_cut_with_a_sign() -> None:
+    (line,) = summary([problem(file="2026/" + "x" * 90 + ".md")])
+    assert len(line) == 80 and line.endswith("…")
+    (line,) = summary([problem()])
+    assert not line.endswith("…")
+
+
+@pytest.mark.parametrize(
+    ("levels", "tone"),
+    [(["error"], "error"), (["warning"], "warning"), (["warning", "error"], "error")],
+)
+def test_the_closing_line_has_the_tone_of_the_worst(levels: list[Level], tone: str) -> None:
+    said: list[tuple[str, str]] = []
+
+    def style(text: str, tone: str) -> str:
+        said.append((text, tone))
+        return text
+
+    found = [problem(level=level) for level in levels]
+    report(found, style)
+    assert said[0][0].startswith("2026/") or said[0][1] == tone
+    assert (count_line(found), tone) in said
+    assert worst(found) == tone
+
+
+def test_a_sound_house_is_told_in_the_tone_of_one() -> None:
+    assert report([], lambda text, tone: f"{tone}: {text}") == "sound: Nothing is wrong.\n"
+
+
+@given(PROBLEMS)
+def test_json_read_back_gives_the_same_problems(problems: list[Problem]) -> None:
+    read = json.loads(json.dumps(as_json(problems)))
+    assert [Problem(**one) for one in read["problems"]] == problems
+
+
+def test_json_keeps_the_words_as_they_are() -> None:
+    one = problem(message="a “quoted” 'word' → ü\n\t\\", remedy="")
+    text = json.dumps(as_json([one]), ensure_ascii=False)
+    (read,) = json.loads(text)["problems"]
+    assert (read["message"], read["remedy"]) == (one.message, "")
+    assert list(read) == ["file", "line", "level", "rule", "message", "remedy"]
+
+
+def test_a_problem_without_remedy_has_no_empty_line() -> None:
+    assert report([problem(remedy="")]).splitlines() == [
+        "2026/2026-001.md:6: There is no family 'Tran'",
+        "1 error in 1 file.",
+    ]

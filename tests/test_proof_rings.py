@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import random
+
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -62,3 +65,74 @@ def test_a_long_ring_is_told_whole() -> None:
     steps = {f"{n:05}": [f"{(n + 1) % 20_000:05}"] for n in range(20_000)}
     (ring,) = rings(steps)
     assert len(ring) == 20_000
+
+
+def _knots(steps: dict[str, list[str]]) -> list[set[str]]:
+    """The names that can reach one another and themselves, by a plain search from every name."""
+    reach = {name: _reached(steps, name) for name in steps}
+    on = [name for name in steps if name in reach[name]]
+    found: list[set[str]] = []
+    for name in on:
+        knot = {other for other in on if other in reach[name] and name in reach[other]}
+        if knot not in found:
+            found.append(knot)
+    return found
+
+
+def _reached(steps: dict[str, list[str]], start: str) -> set[str]:
+    seen: set[str] = set()
+    waiting = list(steps.get(start, ()))
+    while waiting:
+        here = waiting.pop()
+        if here in steps and here not in seen:
+            seen.add(here)
+            waiting += steps[here]
+    return seen
+
+
+@given(GRAPHS)
+def test_each_ring_lies_in_one_knot(steps: dict[str, list[str]]) -> None:
+    knots = _knots(steps)
+    for ring in rings(steps):
+        assert sum(set(ring) <= knot for knot in knots) == 1
+
+
+@given(GRAPHS)
+def test_a_ring_taken_apart_and_again_leaves_none_in_the_end(steps: dict[str, list[str]]) -> None:
+    left = {name: list(onward) for name, onward in steps.items()}
+    for _ in range(30):
+        found = rings(left)
+        if not found:
+            break
+        for ring in found:
+            after = ring[1] if len(ring) > 1 else ring[0]
+            left[ring[0]] = [to for to in left[ring[0]] if to != after]
+    assert not any(_on_a_ring(left, name) for name in left)
+
+
+@given(GRAPHS, st.randoms(use_true_random=False))
+def test_the_order_in_which_names_and_steps_are_given_does_not_matter(
+    steps: dict[str, list[str]], dice: random.Random
+) -> None:
+    names = list(steps)
+    dice.shuffle(names)
+    mixed = {name: dice.sample(steps[name], len(steps[name])) for name in names}
+    assert rings(mixed) == rings(steps)
+
+
+@pytest.mark.parametrize(
+    ("steps", "found"),
+    [
+        ({}, []),
+        ({"a": []}, []),
+        ({"a": ["a"]}, [("a",)]),
+        ({"a": ["b"]}, []),
+        ({"a": ["b", "b"], "b": []}, []),
+        ({"b": ["a"], "a": ["b"]}, [("a", "b")]),
+        ({"a": ["b"], "b": ["c"], "c": ["b"]}, [("b", "c")]),
+        ({"a": ["b"], "b": ["a", "c"], "c": []}, [("a", "b")]),
+        ({"a": ["x"], "x": ["y"], "y": ["a", "z"]}, [("a", "x", "y")]),
+    ],
+)
+def test_rings_of_small_graphs(steps: dict[str, list[str]], found: list[tuple[str, ...]]) -> None:
+    assert rings(steps) == found

@@ -118,3 +118,85 @@ def test_codes_that_look_alike_have_one_form(code: str) -> None:
 @pytest.mark.parametrize(("a", "b"), [("E21", "E12"), ("F05", "E05"), ("E2", "E22"), ("AH", "A4")])
 def test_codes_that_differ_to_the_eye_have_two(a: str, b: str) -> None:
     assert look_alike(a) != look_alike(b)
+
+
+# Names of a workshop's parts bin, as typed in haste, and the name that each of them means or not.
+NAMES = [
+    ("circulation pmup", "circulation pump", True),
+    ("circluation pump", "circulation pump", True),
+    ("ciruclaton pump", "circulation pump", True),
+    ("circulation  pump", "circulation pump", False),
+    ("Circulation Pump", "circulation pump", False),
+    ("circulation-pump", "circulation pump", True),
+    ("circulationpump", "circulation pump", True),
+    ("circulation pumps", "circulation pump", False),
+    ("circulation pump 2", "circulation pump", False),
+    ("condenser fan", "condensate fan", False),
+    ("condensor fan", "condenser fan", True),
+    ("cndensor fan", "condenser fan", True),
+    ("cndensro fan", "condenser fan", False),
+    ("heat exchanger", "heat exchange", True),
+    ("tumblre brlt", "tumbler belt", True),
+    ("evaporator", "evaporater", True),
+    ("evaporator fan", "evaporator", False),
+    ("thermostat", "thermistor", False),
+    ("themrostat", "thermostat", True),
+    ("door lock", "door look", True),
+    ("door lokc", "door lock", True),
+    ("odor lock", "door lock", True),
+    ("door seal", "door sealing", False),
+    ("inlet vavle", "inlet valve", True),
+    ("intel valve", "inlet valve", False),
+    ("outlet valve", "inlet valve", False),
+    ("igniter", "ignitor", True),
+    ("gas vlave", "gas valve", True),
+    ("gsa valve", "gas valve", False),
+    ("lid", "lip", False),
+    ("belt", "bolt", True),
+    ("hose", "nose", False),
+    ("heater 1", "heater 2", False),
+    ("heater1", "heater 1", True),
+    ("10 A fuse", "16 A fuse", False),
+    ("fuse", "fuses", False),
+    ("main contorl", "main control", True),
+    ("mian control", "main control", True),
+    ("user control", "main control", False),
+    ("left hinge", "left hinges", False),
+    ("left hnige", "left hinge", True),
+    ("turbidity snesor", "turbidity sensor", True),
+    ("humidity sensor", "turbidity sensor", False),
+    ("spray arm", "spray rams", False),
+    ("spray amr", "spray arm", False),
+    ("", "spray arm", False),
+]
+
+
+@pytest.mark.parametrize(("typed", "known", "slip"), NAMES)
+def test_names_typed_in_haste(typed: str, known: str, slip: bool) -> None:
+    assert mistyped(typed, known) is slip
+
+
+@given(WORDS, WORDS)
+def test_one_slip_is_the_same_from_either_side(a: str, b: str) -> None:
+    assert one_slip(a, b) == one_slip(b, a)
+
+
+@pytest.mark.parametrize(
+    ("digit", "letters"), [("0", "Oo Q"), ("1", "Il"), ("5", "Ss"), ("2", "Zz"), ("8", "B")]
+)
+def test_letters_that_pass_for_a_digit_on_a_display(digit: str, letters: str) -> None:
+    for letter in letters.replace(" ", ""):
+        assert look_alike(f"E{letter}") == look_alike(f"E{digit}") == f"E{digit}"
+
+
+@pytest.mark.parametrize("letter", "ACDEFGHJKMNPRTUVWXY")
+def test_other_letters_are_no_digits(letter: str) -> None:
+    assert look_alike(f"{letter}3") == f"{letter}3"
+    assert look_alike(look_alike(f"{letter}B")) == look_alike(f"{letter}B")
+
+
+@given(WORDS, WORDS)
+def test_a_long_word_may_hold_two_slips_and_no_third(a: str, b: str) -> None:
+    typed, known = f"abcdefg{a}", f"abcdefg{b}"
+    plural = typed.removesuffix("s") == known.removesuffix("s")
+    assert mistyped(typed, known) == (0 < _restricted_distance(a, b) <= 2 and not plural)

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from difflib import SequenceMatcher
-
 from kb.folding import fold, fold_name
+from kb.spelling import distance
 
 _ALIKE = str.maketrans("OQILSBZ", "0011582")
 
@@ -41,9 +40,7 @@ def _word_mistyped(a: str, b: str) -> bool:
         return False
     if max(len(a), len(b)) < 4 or (a[0] != b[0] and a[:2] != b[1::-1]):
         return False
-    if one_slip(a, b):
-        return True
-    return len(b) >= 7 and SequenceMatcher(None, a, b).ratio() >= 0.8
+    return one_slip(a, b) or (len(b) >= 7 and distance(a, b, 2) <= 2)
 
 
 def _digits(text: str) -> str:
