@@ -10,7 +10,7 @@ from kb.pages.lists import entries
 from kb.pages.page import Page, Way
 from kb.pages.where import long_date
 
-_NEWEST = 8
+_NEWEST = 6
 _FEW = 12
 
 

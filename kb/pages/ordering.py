@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from kb.applies import model_matches
 from kb.catalogue import Order, order
 from kb.errors import KbError
 from kb.folding import fold
@@ -101,8 +102,18 @@ def _items(found: Order, desk: Desk, quantity: int) -> Iterator[Item]:
             line.quantity * quantity,
             line.name,
             "" if line.status == "current" else STATUS_WORDS[line.status],
-            ", ".join(line.models),
+            ", ".join(models_named(line.models, desk)),
         )
+
+
+def models_named(patterns: Sequence[str], desk: Desk) -> list[str]:
+    """Return the models that patterns mean; a pattern that means none stays as it is written."""
+    every = [model for family in desk.house.families.values() for model in family.models]
+    named: dict[str, None] = {}
+    for pattern in patterns:
+        meant = [model for model in every if model_matches(pattern, model)]
+        named |= dict.fromkeys(meant or [pattern])
+    return list(named)
 
 
 def _chain(found: Order, desk: Desk) -> Iterator[Step]:

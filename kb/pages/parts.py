@@ -9,7 +9,7 @@ from typing import Any
 from kb.folding import fold
 from kb.pages.desk import Desk, natural
 from kb.pages.lists import cut, entries
-from kb.pages.ordering import STATUS_WORDS, ordered
+from kb.pages.ordering import STATUS_WORDS, models_named, ordered
 from kb.pages.page import Page, Way
 from kb.records import KitRow, PartRow
 
@@ -59,7 +59,7 @@ def _data(key: str, rows: Sequence[PartRow], desk: Desk) -> dict[str, Any]:
         "name": name,
         "status": [STATUS_WORDS[s] for s in dict.fromkeys(row.status for row in rows)],
         "components": [desk.components.way(name) for name in components],
-        "models": [", ".join(row.models) for row in rows if row.models],
+        "models": [", ".join(models_named(row.models, desk)) for row in rows if row.models],
         "remarks": list(dict.fromkeys(row.note for row in rows if row.note)),
         "order": ordered(number, desk),
     }

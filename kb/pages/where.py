@@ -66,7 +66,10 @@ def _row(block: Block, desk: Desk) -> Row:
 
 
 def _words(block: Block, desk: Desk, within: Block | None = None) -> str:
-    """Return a block in words; *within* is the block that it takes away from, if any."""
+    """Return a block in words; *within* is the block that it takes away from, if any.
+
+    The conditions of what is taken away are said without commas, so that they stay together.
+    """
     families = [family for family, _ in desk.models_of([within or block])]
     parts = [_models_words(block, desk, within)]
     if block.revision:
@@ -77,9 +80,10 @@ def _words(block: Block, desk: Desk, within: Block | None = None) -> str:
         parts.append("from " + _either(plant_names(block.plants, families, desk)))
     if block.serials:
         parts.append("serial " + _either([serial_words(s) for s in block.serials]))
+    said = (" " if within else ", ").join(filter(None, parts))
     if block.but_not:
-        parts.append("but not " + _either([_words(b, desk, block) for b in block.but_not]))
-    return ", ".join(filter(None, parts)) or "every unit"
+        said += ", but not " + ", nor ".join(_words(b, desk, block) for b in block.but_not)
+    return said.removeprefix(", ") or "every unit"
 
 
 def _models_words(block: Block, desk: Desk, within: Block | None) -> str:
