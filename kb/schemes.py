@@ -15,7 +15,7 @@ from kb.folding import fold
 from kb.records import Example, Scheme
 from kb.reference import entries
 from kb.yamlrepair import read_keys
-from kb.yamltext import Node, Text
+from kb.yamltext import Keys, Node, Text
 from kb.yamlwords import no_blank
 
 _SCHEME_NEEDS = ("layout", "plant", "year", "month", "week", "used")
@@ -35,13 +35,14 @@ def read_schemes(text: str, faults: Faults) -> dict[str, Scheme]:
     """Return the schemes of serials.yaml by name."""
     found = {}
     for name, line, keys in entries(read_keys(text, faults), faults, "scheme", "layout"):
-        found[name] = _scheme(name, line, Fields(keys, faults, _SCHEME_KEYS, name, is_open=True))
+        found[name] = _scheme(name, line, keys, faults)
     return found
 
 
-def _scheme(name: str, line: int, fields: Fields) -> Scheme:
+def _scheme(name: str, line: int, keys: Keys, faults: Faults) -> Scheme:
     """Return one scheme; where something is wrong in it, its examples would prove nothing."""
-    before = fields.faults.errors
+    before = faults.errors
+    fields = Fields(keys, faults, _SCHEME_KEYS, name, is_open=True)
     fields.need("layout", "P Y WW NNNNN", line)
     typed = fields.text("layout")
     layout = fold(typed)
@@ -64,7 +65,7 @@ def _scheme(name: str, line: int, fields: Fields) -> Scheme:
         examples=tuple(_examples(fields)),
         line=line,
     )
-    return scheme if fields.faults.errors == before else replace(scheme, examples=())
+    return scheme if faults.errors == before else replace(scheme, examples=())
 
 
 def _pieces(fields: Fields, layout: str) -> dict[str, int]:
@@ -140,7 +141,8 @@ def _plants(fields: Fields, pieces: dict[str, int]) -> dict[str, str]:
         if ":" in code:
             slip = no_blank(0, code)
             inner.wrong(pair.line, "syntax", slip.message, slip.remedy)
-        elif folded in found or (width and len(folded) != width):
+            continue
+        if folded in found or (width and len(folded) != width):
             why = "is listed twice" if folded in found else f"does not fill the {width} of P"
             inner.wrong(pair.line, "layout", f"the plant “{code}” {why}", "correct the plant code")
         found[folded] = inner.text(code)

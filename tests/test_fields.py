@@ -351,6 +351,14 @@ def test_what_does_not_fit_says_why_and_what_to_write(
     assert str(trouble.value) == message and remedy in trouble.value.remedy
 
 
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [("yes", True), ("true", True), ("on", True), ("no", False), ("false", False), ("off", False)],
+)
+def test_yes_and_no_have_three_words_each_in_any_case(text: str, value: bool) -> None:
+    assert yes_no(text) is yes_no(text.upper()) is yes_no(text.title()) is value
+
+
 def test_a_range_of_days_is_read_as_everywhere_else() -> None:
     assert days("2024-W10..2025-W22") == parse_days("2024-W10..2025-W22")
     with pytest.raises(DateError):

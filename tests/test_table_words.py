@@ -406,11 +406,34 @@ def test_a_plant_that_is_not_listed_is_only_warned_of() -> None:
     )
 
 
-@pytest.mark.parametrize("slip", ["week: moon", "plant: {KK: a}", "used: soon"])
+@pytest.mark.parametrize("slip", ["week: moon", "plant: {KK: a}", "used: soon", "weeks: iso"])
 def test_the_examples_of_a_scheme_with_a_slip_prove_nothing(slip: str) -> None:
     text = "beck:\n  layout: P YY WW N\n  examples: [K 22 14 1]\n"
     assert len(read_schemes(text, Faults("s"))["beck"].examples) == 1
     assert read_schemes(f"{text}  {slip}\n", Faults("s"))["beck"].examples == ()
+
+
+def test_a_plant_without_the_blank_behind_its_colon_is_told_once() -> None:
+    text = "beck:\n  layout: P YY N\n  plant: {K:Kirkholm, L: Langrigg}\n"
+    assert said(read_schemes, text) == (
+        3,
+        "error",
+        "after “K:” a blank is missing",
+        "write “K: …” with a blank",
+    )
+
+
+@pytest.mark.parametrize(("width", "sound"), [(40, True), (41, False)])
+def test_a_layout_has_40_places_at_most(width: int, sound: bool) -> None:
+    faults = Faults("s")
+    read_schemes(f"beck:\n  layout: {'N' * width}\n", faults)
+    assert (not faults.problems) == sound
+
+
+@pytest.mark.parametrize("year", ["{letters: ABC}", "{first: 2010}", "{letters: ABC, first: 10}"])
+def test_a_year_that_is_not_told_whole_begins_with_none(year: str) -> None:
+    text = f"beck:\n  layout: Y WW N\n  year: {year}\n"
+    assert read_schemes(text, Faults("s"))["beck"].year_first == 0
 
 
 def test_with_one_plant_wrong_no_plant_is_known() -> None:

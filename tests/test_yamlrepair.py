@@ -80,6 +80,7 @@ def test_too_many_values_are_told_without_being_read() -> None:
         ("a: [1, 2\nb: 2\n", {"a": "broken", "b": "2"}, [(1, "syntax")]),
         ("a: {x: 1\nb: 2\n", {"a": "broken", "b": "2"}, [(1, "syntax")]),
         ("a:1\nb: 2\n", {"a": "1", "b": "2"}, [(1, "syntax")]),
+        ("a:x:y\nb: 2\n", {"a": "x:y", "b": "2"}, [(1, "syntax")]),
         ("a 1\nb: 2\n", {"a": "hidden", "b": "2"}, [(1, "syntax")]),
         ("a: 1\nstray words\nb: 2\n", {"a": "1", "stray": "hidden", "b": "2"}, [(2, "syntax")]),
         ("a: 1\n  b: 2\nc: 3\n", {"a": "broken", "b": "hidden", "c": "3"}, [(2, "syntax")]),
