@@ -134,7 +134,7 @@ def _refuse_rings(checks: Sequence[Check], earlier: _Earlier) -> None:
 
 
 def _ring(waiting: Mapping[int, set[int]]) -> list[int]:
-    """Return a ring in *waiting*, where everything waits; its first place stands again at its end."""
+    """Return a ring in *waiting*, where all wait; its first place stands again at its end."""
     path = [min(waiting)]
     while True:
         ahead = min(place for place in waiting[path[-1]] if place in waiting)

@@ -10,7 +10,6 @@ from typing import Any
 from kb.rounding import steady
 from kb.unitnames import UNITS
 
-
 _SURE_DIGITS = 22  # pint reckons with 28
 
 

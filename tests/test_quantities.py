@@ -425,7 +425,7 @@ def test_what_was_written_stays_as_it_is_whichever_system_comes_first(
     number: str, name: str
 ) -> None:
     asked = f"{'delta ' if name.startswith('delta') else ''}{number} {_typed(name)}"
-    metric, us = (_other(show(asked, first)) for first in ("metric", "us"))  # type: ignore[arg-type]
+    metric, us = (_other(show(asked, first)) for first in ("metric", "us"))
     assert metric == us[::-1]
     mine = metric if UNITS[name].system == "metric" else us
     assert mine[0].replace("\u202f", "").startswith(number)

@@ -128,7 +128,8 @@ def test_different_words_sound_different(one: str, other: str) -> None:
 @given(st.text(alphabet="aeioubdfklmnprv", min_size=1, max_size=12), st.data())
 def test_a_doubled_consonant_sounds_like_a_single_one(word: str, data: st.DataObject) -> None:
     at = data.draw(st.integers(0, len(word) - 1))
-    if word[at] not in "aeiou":
+    silent = at < 2 and word[:2] == "kn"  # doubled, its first letter would no longer be silent
+    if word[at] not in "aeiou" and not silent:
         assert sound(word[:at] + word[at] + word[at:]) == sound(word)
 
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pint
 import pytest
 
 from kb.quantities import QuantityError, read, show
 from kb.unitnames import UNITS, nearest_unit, unit_named
 
-LIBRARY = pint.UnitRegistry()
+LIBRARY: pint.UnitRegistry[Any] = pint.UnitRegistry()
 SPELLINGS = {
     "Nm": "N m|N·m|N.m|Nm|nm|N-m|newton metre|newton meters|N⋅m",
     "lbfin": "lbf in|lbf·in|lb-in|in-lb|in lb|in-lbs|in. lb.|inch-pounds|inch pound|in·lbf|lbin",
