@@ -538,3 +538,30 @@ def test_each_required_key_is_asked_for_at_the_start_of_the_file(key: str) -> No
     assert (problem.line, problem.rule, problem.level) == (1, "missing-key", "error")
     assert problem.message == f"the key “{key}” is missing" and f"“{key}: " in problem.remedy
     assert not outcome.sound and (outcome.bulletin is None) == (key != "component")
+
+
+@pytest.mark.parametrize("text", ["same:\n", "spelled:\n", "same:\nspelled:\n", "spelled: ''\n"])
+def test_words_that_are_not_written_yet_are_no_matter_for_a_word(text: str) -> None:
+    faults = Faults("w")
+    assert read_words(text, faults).same == () and not faults.problems
+
+
+@pytest.mark.parametrize(
+    "keys",
+    [
+        "age: {years: 5}",
+        "age: {advice: replace it}",
+        "age: 5 years",
+        "age:",
+        "coverage: {component: pump, years: 5}",
+        "coverage: {component: pump, from: built}",
+        "coverage: {years: 5, from: built}",
+        "coverage: 5 years",
+        "coverage: [pump, 5, built]",
+    ],
+)
+def test_half_a_term_is_no_term(keys: str) -> None:
+    faults = Faults("a.md")
+    found = read_bulletin(f"{HEAD}{keys}\n---\n", faults, {"tarn": "Tarn"}).bulletin
+    assert found is not None and found.age is None and found.coverage is None
+    assert {problem.line for problem in faults.problems} == {8}
