@@ -144,10 +144,21 @@ def test_a_kit_may_hold_what_replaced_the_part() -> None:
     assert said(table(*rows, kits=kit("K", "A2")), "not-in-kit") == []
 
 
-def test_one_successor_for_all_models_beside_another_is_told() -> None:
-    rows = (moved("A", "B"), moved("A", "C", models=("TD45A",)), part("B"), part("C"))
+def test_two_successors_for_one_model_are_told_at_the_later_row() -> None:
+    rows = (
+        moved("A", "B", models=("TD45A", "TD60*")),
+        moved("A", "C", models=("TD60A",)),
+        part("B"),
+        part("C"),
+    )
     (problem,) = broken(table(*rows), "several-successors")
-    assert problem.line == 3
+    assert problem.line == 4
+    assert "TD60A" in problem.message
+
+
+def test_a_successor_for_the_models_that_no_other_row_names_is_in_order() -> None:
+    rows = (moved("A", "B"), moved("A", "C", models=("TD45A",)), part("B"), part("C"))
+    assert broken(table(*rows), "several-successors") == []
 
 
 def test_an_unknown_kit_is_told_once() -> None:

@@ -743,10 +743,11 @@ TOLD = [
         "several-successors",
         "error",
         PARTS,
-        2,
-        "HR-1001-10 has another successor for all models, beside HR-1901-10",
-        "limit each row to its models under 'models'",
+        4,
+        "HR-1001-10 is replaced by HR-1001-20 already for TD60A",
+        "name each model in one row alone under 'models'",
         (
+            (PARTS, "gone,HR-1001-20,same,,", "gone,HR-1001-20,same,TD*,"),
             (
                 PARTS,
                 "HR-1002-10,main",

@@ -120,14 +120,23 @@ def _contents(look: Look) -> dict[str, dict[str, int]]:
 
 
 def _several_successors(look: Look) -> Iterator[Found]:
-    """Find numbers with several successors of which one is for all models."""
+    """Find rows that give a model another successor than a row before it does.
+
+    A row without models is for those that no other row names, so it stands in nobody's way.
+    """
     for rows in look.parts.values():
-        onward = [row for row in rows if moves(row)]
-        if len({fold(row.replaced_by) for row in onward}) > 1:
-            for row in onward:
-                if not row.models:
-                    others = listed(r.replaced_by for r in onward if r is not row)
-                    yield on(PARTS, row.line, number=row.number, others=others)
+        given: dict[str, str] = {}
+        for row in (row for row in rows if moves(row) and row.models):
+            meant_models = [m for p in row.models for m, _ in look.matching(p)]
+            twice = [
+                m
+                for m in meant_models
+                if fold(given.get(m, row.replaced_by)) != fold(row.replaced_by)
+            ]
+            if twice:
+                models, other = listed(dict.fromkeys(twice)), given[twice[0]]
+                yield on(PARTS, row.line, number=row.number, models=models, other=other)
+            given |= dict.fromkeys(meant_models, row.replaced_by)
 
 
 # Kits
@@ -256,8 +265,8 @@ RULES = (
     Rule(
         name="several-successors",
         level="error",
-        message="{number} has another successor for all models, beside {others}",
-        remedy="limit each row to its models under 'models'",
+        message="{number} is replaced by {other} already for {models}",
+        remedy="name each model in one row alone under 'models'",
         find=_several_successors,
     ),
     Rule(
