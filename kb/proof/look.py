@@ -155,8 +155,12 @@ class Look:
     def lost(self, file: str, name: str) -> bool:
         """Tell whether *name* stands in a reference file that could not be read whole.
 
-        What was left out there for an error is told once, there, and not of all that name it.
+        What was left out there for an error is told once, there, and not of all that name it. Of
+        a broken file that gave nothing at all, any name may have been lost.
         """
+        read = {MODELS: self.house.families, SERIALS: self.house.schemes, PARTS: self.house.parts}
+        if file in read and not read[file] and self.broken(file):
+            return True
         return fold(name) in self._words_of(file)
 
     def broken(self, file: str) -> bool:

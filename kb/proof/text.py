@@ -14,7 +14,7 @@ from kb.errors import DateError, Problem
 from kb.folding import fold, nearest
 from kb.pictures import check_svg
 from kb.proof.base import Found, Rule, each, meant, on
-from kb.proof.look import Look
+from kb.proof.look import PARTS, Look
 from kb.records import Bulletin
 
 # A number in the text is only asked after if this many known ones are built like it.
@@ -95,7 +95,7 @@ def _loose_parts(look: Look) -> Iterator[Found]:
     """Find numbers in the text that are built like part numbers but belong to none."""
     shapes = _shapes(look.part_numbers.values()) - _shapes(b.number for b in look.bulletins)
     for bulletin, line, word in _words(look, shapes):
-        if fold(word) not in look.part_numbers and not _is_date(word):
+        if not (fold(word) in look.part_numbers or _is_date(word) or look.lost(PARTS, word)):
             near = look.near(word, "part", look.part_numbers)
             yield on(bulletin.file, line, word=word, meant=meant(near))
 
