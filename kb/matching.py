@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Protocol
 
-from kb.spelling import slips, sound
+from kb.spelling import distance, slips, sound
 from kb.wording import NOT, Wording
 
 _MOST_WORDS = 40
@@ -163,7 +163,8 @@ class Matcher:
             yield word, self._weights["spelling"] * (1 - apart / max(len(text), len(word)))
         heard = sound(text)
         if len(heard) > 1:
-            alike = [w for w in self._sounds.get(heard, ()) if abs(len(w) - len(text)) <= 3]
+            half = len(text) // 2  # heard alike, but not a jumble of other letters
+            alike = [w for w in self._sounds.get(heard, ()) if distance(text, w, half) <= half]
             yield from ((word, self._weights["sound"]) for word in alike[:_MOST_SLIPS])
 
     @cached_property

@@ -94,12 +94,17 @@ class Ranking:
         return kept
 
     def _asked_weight(self, word: Word) -> float:
-        """Return what finding *word* is worth: light words nothing, unknown ones half the most."""
+        """Return what finding *word* is worth: light words nothing, unknown ones half the most.
+
+        A word that most bulletins hold still tells something, most of all in a small house.
+        """
         if word.light:
             return 0.0
+        most = self.idf("")
         if not word.variants:
-            return self.idf("") * float(self._weights["unknown"])
-        return max(self.idf(variant.term) for variant in word.variants)
+            return most * float(self._weights["unknown"])
+        telling = max(self.idf(variant.term) for variant in word.variants)
+        return max(telling, most * float(self._weights["common"]))
 
     def _add_group(self, hits: dict[int, Hit], group: Group) -> None:
         own = [(word, self._best(word.variants)) for word in group.words]
