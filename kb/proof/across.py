@@ -92,10 +92,14 @@ _Sign = tuple[str, str, str, str]  # symptom or code, its words, family, folded 
 
 def _keep_against_fit(look: Look) -> Iterator[Found]:
     kept = _kept_by_sign(look)
+    kept_signs = {key[:3] for key in kept}
     for fitter in look.sound_in_force if kept else ():
         told: set[tuple[str, str]] = set()
+        signs = _signs(look, fitter) & kept_signs
+        if not signs:
+            continue
         for path, number in numbers_in(fitter):
-            for keeper in _keepers(look, kept, fitter, number):
+            for keeper in _keepers(look, kept, fitter, signs, number):
                 if (keeper.bulletin.number, fold(number)) not in told:
                     told.add((keeper.bulletin.number, fold(number)))
                     yield _contradiction(fitter, path, number, keeper)
@@ -123,10 +127,15 @@ def _kept_by_sign(look: Look) -> dict[_Sign, list[_Kept]]:
 
 
 def _keepers(
-    look: Look, kept: dict[_Sign, list[_Kept]], fitter: Bulletin, number: str
+    look: Look,
+    kept: dict[_Sign, list[_Kept]],
+    fitter: Bulletin,
+    signs: set[tuple[str, str, str]],
+    number: str,
 ) -> Iterator[_Kept]:
-    for sign in _signs(look, fitter):
-        for form in _same_part(look, number):
+    forms = _same_part(look, number)
+    for sign in signs:
+        for form in forms:
             for keeper in kept.get((*sign, form), [])[-_COMPARED:]:
                 other = keeper.bulletin
                 # Where both name symptoms, a code alone does not make them the same one.

@@ -112,7 +112,9 @@ def _words(look: Look, shapes: frozenset[str]) -> Iterator[tuple[Bulletin, int, 
 def _numbers(look: Look, bulletin: Bulletin) -> list[tuple[int, str, str]]:
     """Return place, words and shape of all that may be a number in a body."""
     # What is set as code is shown as it is: numbers in it are not made links, nor asked after.
-    text = _CODE.sub(lambda m: "`" * len(m.group()), bulletin.body)
+    text = bulletin.body
+    if "`" in text or "~~~" in text:
+        text = _CODE.sub(lambda m: "`" * len(m.group()), text)
     found = ((m.start(), m.group()) for m in _NUMBER.finditer(text))
     return [(at, word, _shape(word)) for at, word in found if any(map(str.isdigit, word))]
 
