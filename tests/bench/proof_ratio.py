@@ -1,8 +1,8 @@
-"""How long the proof takes beside plain parsing of the same files: python tests/bench/proof_ratio.py [N]
+"""How long the proof takes beside plain parsing: python tests/bench/proof_ratio.py [N]
 
-Makes a house of N bulletins (1,000 unless told) out of the demo house, composes every front matter with
-PyYAML's C loader and parses every body with markdown-it-py, then reads and proofs the house, all in
-one process, and prints CPU seconds and the ratio.
+Makes a house of N bulletins (1,000 unless told) out of the demo house, composes every front matter
+with PyYAML's C loader and parses every body with markdown-it-py, then reads and proofs the house,
+all in one process, and prints CPU seconds and the ratio.
 """
 
 from __future__ import annotations
@@ -33,9 +33,7 @@ def copies() -> Iterator[tuple[Path, str]]:
     sources = sorted(DEMO.glob("20*/*.md"))
     for turn in count():
         for source in sources:
-            text = _NUMBER.sub(
-                lambda m, turn=turn: f"{m[1]}-{turn}{m[2]}", source.read_text("utf-8")
-            )
+            text = _NUMBER.sub(rf"\g<1>-{turn}\g<2>", source.read_text("utf-8"))
             yield (
                 source,
                 re.sub(r"(?m)^title: ([^'\"\n]*)$", rf"title: \1 no {turn}", text, count=1),
