@@ -61,6 +61,24 @@ def test_the_bulletin_in_the_readme_is_one_of_the_demo_house() -> None:
     assert shown[1].strip().removesuffix("…").strip() in text
 
 
+ANSWERS = re.findall(r"    \$ (kb [^\n]*)\n((?:    [^\n]*\n|\n)*?)(?=\n[^ \n])", README)
+
+
+@pytest.mark.parametrize(("command", "shown"), ANSWERS, ids=lambda text: text.split("\n")[0])
+def test_the_answers_in_the_readme_are_what_the_commands_print(command: str, shown: str) -> None:
+    words = [*command.split()[1:], "--today", "2026-11-25"]
+    run = subprocess.run(
+        [sys.executable, "-m", "kb", *words], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    printed = run.stdout.split("\n")
+    lines = [line.removeprefix("    ") for line in shown.rstrip().split("\n")]
+    assert [line for line in lines if line.strip("… ") and line not in printed] == []
+
+
+def test_the_readme_shows_an_answer_of_each_kind() -> None:
+    assert {command.split()[1] for command, _ in ANSWERS} == {"find", "plate", "part"}
+
+
 def test_the_ci_runs_the_readmes_test_command() -> None:
     assert "python tests/run.py" in README
     assert "python tests/run.py" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
