@@ -1,4 +1,4 @@
-"""Following a part number to what can be ordered in its place, for every model it is fitted to."""
+"""Following a part number, for one model, to what can be ordered in its place."""
 
 from __future__ import annotations
 
@@ -7,11 +7,13 @@ from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 from kb.folding import fold
-from kb.modelsets import Models, fits
+from kb.modelsets import fits
 from kb.partlist import Catalogue, moves
 from kb.records import KitRow, PartRow, Relation
 
 _NONE_LEFT = "is gone and nothing that can be ordered takes its place"
+# Stands for all models that no row names, where the models of the house are not known.
+ANY_OTHER = "\x02"
 ORDERABLE = ("current", "running-out")
 
 
@@ -34,22 +36,20 @@ class Coming:
 
 
 class Line(NamedTuple):
-    """A number to order, for which models."""
+    """A number to order and how many of it."""
 
     part: PartRow
     quantity: int
-    models: Models
 
 
 @dataclass(frozen=True, slots=True)
 class Branch:
-    """What to order for some models. *lines* is empty where nothing can be had.
+    """One way to order what is wanted. *lines* is empty where nothing can be had.
 
-    *choose* tells that lines of a dissolved kit depend on the model; *opened* names the kits
-    dissolved; *waits_for* is set on the branch of a number that cannot be ordered yet.
+    *choose* tells that for a part of a dissolved kit there is more than one way; *opened* names the
+    kits dissolved; *waits_for* is set on the branch of a number that cannot be ordered yet.
     """
 
-    models: Models
     lines: tuple[Line, ...] = ()
     steps: tuple[Step, ...] = ()
     coming: tuple[Coming, ...] = ()
@@ -59,21 +59,15 @@ class Branch:
     waits_for: PartRow | None = None
 
     @property
-    def open(self) -> bool:
-        """Whether it only keeps a place for models that no row has spoken for so far."""
-        return not (self.lines or self.notes or self.waits_for)
-
-    @property
     def outcome(self) -> tuple[tuple[str, int], ...]:
-        """What is ordered, whichever the models."""
+        """What is ordered: folded numbers and how many of each."""
         return tuple((fold(line.part.number), line.quantity) for line in self.lines)
 
 
 class Wanted(NamedTuple):
-    """A number (folded) that is followed for some models, and how many of it are needed."""
+    """A number (folded) that is followed, and how many of it are needed."""
 
     number: str
-    models: Models = Models()
     quantity: int = 1
 
 
@@ -81,19 +75,19 @@ _Branches = list[Branch]
 _Work = Generator[Wanted, _Branches, _Branches]
 
 
-def follow(catalogue: Catalogue, number: str, model: str | None = None) -> list[Branch]:
-    """Return what to order for *number*, a branch for each set of models; [] if it is unknown.
+def follow(catalogue: Catalogue, number: str, model: str) -> list[Branch]:
+    """Return what to order for *number* and *model*; [] if the number is unknown.
 
-    A successor that leads back to a number on the way to it counts as one that cannot be had.
+    There is more than one branch where several rows speak for the model. A successor that leads
+    back to a number on the way to it counts as one that cannot be had.
     """
-    branches = _Follower(catalogue, model).run(Wanted(fold(number)))
-    return [branch for branch in branches if not branch.open] or branches
+    return _Follower(catalogue, model).run(Wanted(fold(number)))
 
 
 class _Follower:
     """Walks one number's successors and contents. A stack of its own lets chains be long."""
 
-    def __init__(self, catalogue: Catalogue, model: str | None) -> None:
+    def __init__(self, catalogue: Catalogue, model: str) -> None:
         self._catalogue = catalogue
         self._model = model
         self._known: dict[Wanted, _Branches] = {}
@@ -120,66 +114,49 @@ class _Follower:
 
     def _visit(self, wanted: Wanted) -> _Work:
         branches: _Branches = []
-        for row, models, remarks in self._rows(wanted):
-            for branch in (yield from self._row(row, wanted._replace(models=models))):
+        for row, remarks in self._rows(wanted.number):
+            for branch in (yield from self._row(row, wanted)):
                 notes = (*_remark(row), *remarks, *branch.notes)
                 branches.append(replace(branch, notes=notes))
-        branches.extend(self._unfitted(wanted))
-        return _merged(branches)
+        return _merged(branches) or self._unfitted(wanted.number)
 
     # Which rows speak
 
-    def _rows(self, wanted: Wanted) -> Iterator[tuple[PartRow, Models, tuple[str, ...]]]:
-        """Yield the rows that decide, each with its models and the notes of rows beside it."""
-        for rows, models in self._groups(wanted):
+    def _rows(self, number: str) -> Iterator[tuple[PartRow, tuple[str, ...]]]:
+        """Yield the rows that decide, each with the notes of the rows beside it."""
+        for rows in self._groups(number):
             deciding = [row for row in rows if row.relation != "changed" or moves(row)] or rows[:1]
             remarks = tuple(note for row in rows if row not in deciding for note in _remark(row))
             for row in deciding:
-                yield row, models, remarks
+                yield row, remarks
 
-    def _groups(self, wanted: Wanted) -> Iterator[tuple[list[PartRow], Models]]:
-        """Yield the rows of a number together that are limited to the same models.
+    def _groups(self, number: str) -> list[list[PartRow]]:
+        """Return the rows for the model, those that are limited alike together.
 
         A row without models speaks for the models that no limited row names.
         """
         groups: dict[tuple[str, ...], list[PartRow]] = {}
-        for row in self._catalogue.rows(wanted.number):
+        for row in self._catalogue.rows(number):
             groups.setdefault(tuple(sorted(map(fold, row.models))), []).append(row)
         general = groups.pop((), [])
-        limited = [rows for rows in groups.values() if self._fits(rows[0])]
-        for rows in limited:
-            models = wanted.models.within(rows[0].models)
-            if models:
-                yield rows, models
-        rest = wanted.models.without(tuple(m for rows in limited for m in rows[0].models))
-        if general and rest and not (limited and self._model):
-            yield general, rest if limited else wanted.models
+        limited = [rows for rows in groups.values() if fits(rows[0].models, self._model)]
+        return limited or [general] * bool(general)
 
-    def _fits(self, row: PartRow) -> bool:
-        return self._model is None or fits(row.models, self._model)
-
-    def _unfitted(self, wanted: Wanted) -> Iterator[Branch]:
-        """Yield a branch that says so for the models which no row of a known number fits."""
-        rows = self._catalogue.rows(wanted.number)
-        if not rows or not all(row.models for row in rows):
-            return
-        listed = tuple(dict.fromkeys(pattern for row in rows for pattern in row.models))
-        if self._model is not None:
-            left = None if fits(listed, self._model) else self._model
-        else:
-            apart = [p for p in wanted.models.only if not Models((p,)).within(listed)]
-            left = ", ".join(apart)
-            if not apart and (rest := wanted.models.without(listed)):
-                yield Branch(rest)
-        if left:
-            note = f"{rows[0].number} is listed for {', '.join(listed)}, not for {left}"
-            yield Branch(wanted.models.without(listed) or wanted.models, notes=(note,))
+    def _unfitted(self, number: str) -> _Branches:
+        """Return a branch that says so where no row of a known number fits the model."""
+        rows = self._catalogue.rows(number)
+        listed = ", ".join(dict.fromkeys(pattern for row in rows for pattern in row.models))
+        model = "other models" if self._model == ANY_OTHER else self._model
+        return [
+            Branch(notes=(f"{row.number} is listed for {listed}, not for {model}",))
+            for row in rows[:1]
+        ]
 
     # What one row leads to
 
     def _row(self, row: PartRow, wanted: Wanted) -> _Work:
         if row.status == "pending":
-            return [Branch(wanted.models, notes=(_not_yet(row),), waits_for=row)]
+            return [Branch(notes=(_not_yet(row),), waits_for=row)]
         if not moves(row):
             return (yield from self._itself(row, wanted, ()))
         after, problem = self._successor(row)
@@ -187,14 +164,12 @@ class _Follower:
             return (yield from self._itself(row, wanted, (problem,)))
         branches: _Branches = []
         quantity = self._quantity(row, wanted.quantity)
-        for branch in (yield Wanted(fold(after.number), wanted.models, quantity)):
+        for branch in (yield Wanted(fold(after.number), quantity)):
             if branch.lines and not self._loose_again(row, branch):
                 branches.append(self._taken(row, after, branch))
             else:
-                own = wanted._replace(models=branch.models)
-                for mine in (yield from self._itself(row, own, branch.notes)):
-                    gone = branch.open and not mine.lines
-                    branches.append(branch if gone else _waiting(mine, row, branch))
+                for mine in (yield from self._itself(row, wanted, branch.notes)):
+                    branches.append(_waiting(mine, row, branch))
         return branches
 
     def _successor(self, row: PartRow) -> tuple[PartRow | None, str]:
@@ -240,17 +215,16 @@ class _Follower:
 
     def _itself(self, row: PartRow, wanted: Wanted, why: tuple[str, ...]) -> _Work:
         """Order the number itself, open it if it is a kit that is gone, or say that it is gone."""
-        models = wanted.models
         if row.status in ORDERABLE:
-            return [Branch(models, (Line(row, wanted.quantity, models),), notes=why)]
+            return [Branch((Line(row, wanted.quantity),), notes=why)]
         if contents := self._catalogue.contents(row.number):
             branch = yield from self._opened(row, wanted, contents)
             if branch.lines:
                 return [replace(branch, notes=(*why, *branch.notes))]
-            return [Branch(models, coming=branch.coming, notes=(*why, *branch.notes))]
+            return [Branch(coming=branch.coming, notes=(*why, *branch.notes))]
         end = _NONE_LEFT if why else "is gone and nothing takes its place"
         before = (note for note in why if not note.endswith(_NONE_LEFT))  # said once is enough
-        return [Branch(models, notes=(*before, f"{row.number} {end}"))]
+        return [Branch(notes=(*before, f"{row.number} {end}"))]
 
     def _opened(
         self, kit: PartRow, wanted: Wanted, contents: Iterable[KitRow]
@@ -264,35 +238,32 @@ class _Follower:
             inside: _Branches = []
             if part is not None and fold(held.number) not in self._on_the_way:
                 quantity = held.quantity * wanted.quantity
-                found_inside = yield Wanted(fold(held.number), wanted.models, quantity)
-                inside = [branch for branch in found_inside if not branch.open]
+                inside = yield Wanted(fold(held.number), quantity)
             if not any(branch.lines for branch in inside):
                 number = part.number if part else held.number
                 missing.append(f"{number}, held by kit {kit.number}, cannot be ordered")
             choose = choose or differ(inside)
             found.extend(inside)
-        if self._model is None:  # what is fitted to some models alone is a choice
-            choose = choose or len({line.models for b in found for line in b.lines}) > 1
         note = f"kit {kit.number} is gone: what it held is ordered instead"
         if not any(branch.lines for branch in found):
             note = f"kit {kit.number} is gone and nothing that it held can be ordered"
-        return _together(kit, wanted.models, found, [note, *missing], choose)
+        return _together(kit, found, [note, *missing], choose)
 
 
 def differ(branches: Iterable[Branch]) -> bool:
-    """Tell whether what to order depends on the model."""
+    """Tell whether there is more than one way to order what is wanted."""
     branches = list(branches)
     return len({b.outcome for b in branches}) > 1 or any(b.choose for b in branches)
 
 
 def _merged(branches: _Branches) -> _Branches:
-    """Return *branches* with those in one that end alike for the same models.
+    """Return *branches* with those in one that end alike.
 
     Otherwise forks that meet again would double at every turn.
     """
     found: dict[Any, Branch] = {}
     for branch in branches:
-        key = (branch.models, branch.lines, branch.opened, branch.waits_for)
+        key = (branch.lines, branch.opened, branch.waits_for)
         held = found.get(key)
         found[key] = _joined(held, branch) if held else branch
     return list(found.values())
@@ -308,17 +279,14 @@ def _joined(one: Branch, other: Branch) -> Branch:
     )
 
 
-def _together(
-    kit: PartRow, models: Models, found: _Branches, notes: list[str], choose: bool
-) -> Branch:
+def _together(kit: PartRow, found: _Branches, notes: list[str], choose: bool) -> Branch:
     """Return one branch of the branches of a kit's contents; equal numbers are added up."""
-    lines: dict[tuple[str, Models], Line] = {}
+    lines: dict[str, Line] = {}
     for line in (line for branch in found for line in branch.lines):
-        key = (fold(line.part.number), line.models)
+        key = fold(line.part.number)
         held = lines[key].quantity if key in lines else 0
         lines[key] = line._replace(quantity=line.quantity + held)
     return Branch(
-        models,
         tuple(lines.values()),
         steps=tuple(step for branch in found for step in branch.steps),
         coming=tuple(each for branch in found for each in branch.coming),

@@ -15,10 +15,7 @@ from kb.folding import fold
 from kb.modelsets import Patterns, fits
 from kb.partlist import Catalogue
 from kb.records import PartRow
-from kb.substitution import Branch, differ, follow
-
-# Stands for all models that no row names, where the models of the house are not known.
-_ANY_OTHER = "\x02"
+from kb.substitution import ANY_OTHER, Branch, differ, follow
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +53,7 @@ class ByModel:
     @cached_property
     def _models(self) -> tuple[str, ...]:
         named = (pattern for patterns in self._patterns for pattern in patterns)
-        return self._catalogue.models or (*dict.fromkeys(named), _ANY_OTHER)
+        return self._catalogue.models or (*dict.fromkeys(named), ANY_OTHER)
 
     @cached_property
     def ways(self) -> tuple[Way, ...]:
@@ -114,7 +111,7 @@ class ByModel:
 
     def named(self, models: frozenset[str]) -> Patterns:
         """Return models as they are listed: none for every model, else as a row names just them."""
-        if models.issuperset(self._models) or _ANY_OTHER in models:
+        if models.issuperset(self._models) or ANY_OTHER in models:
             return ()
         for patterns in self._patterns:
             plain = not any(sign in pattern for pattern in patterns for sign in "*?")

@@ -1,13 +1,9 @@
-"""Rows and kits by number, the nearest known numbers, and sets of models."""
+"""Rows and kits by number, however it is typed."""
 
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
-from kb.applies import model_matches
-from kb.modelsets import Models, fits
 from kb.partlist import moves
 from tests.partrows import catalogue, part
 
@@ -46,62 +42,3 @@ def test_a_kit_tells_what_it_holds() -> None:
 )
 def test_a_changed_row_leads_nowhere_by_its_own_number(line: str, onward: bool) -> None:
     assert moves(part(line)) is onward
-
-
-# Sets of models
-
-
-@pytest.mark.parametrize(
-    ("one", "other", "both"),
-    [
-        ((), ("TD45*",), ("TD45*",)),
-        (("TD45*",), (), ("TD45*",)),
-        (("TD45*",), ("TD45A",), ("TD45A",)),
-        (("TD45A",), ("TD45*",), ("TD45A",)),
-        (("TD*",), ("TD45*", "TD60*", "CW7A"), ("TD45*", "TD60*")),
-        (("TD45*",), ("TD60*",), None),
-        (("TD45?",), ("TD45*",), ("TD45?",)),
-        (("TD45*",), ("TD45?",), ("TD45?",)),
-        (("*A",), ("TD45*",), ("TD45*",)),
-        (("td-45 a",), ("TD45A",), ("TD45A",)),
-    ],
-)
-def test_models_in_two_sets(
-    one: tuple[str, ...], other: tuple[str, ...], both: tuple[str, ...] | None
-) -> None:
-    found = Models(one).within(other)
-    assert (found.only if found else None) == both
-
-
-@pytest.mark.parametrize(
-    ("only", "but", "left"),
-    [
-        ((), ("TD45*",), ()),
-        (("TD45A", "TD60A"), ("TD45*",), ("TD60A",)),
-        (("TD45*",), ("TD45A",), ("TD45*",)),
-        (("TD45A",), ("TD*",), None),
-    ],
-)
-def test_models_without_others(
-    only: tuple[str, ...], but: tuple[str, ...], left: tuple[str, ...] | None
-) -> None:
-    found = Models(only).without(but)
-    assert (found.only if found else None) == left
-
-
-def test_what_was_taken_away_does_not_come_back() -> None:
-    rest = Models().without(("TD45*",))
-    assert rest is not None
-    assert rest.within(("TD45A",)) is None
-    assert rest.within(("TD60A",)) is not None
-
-
-_PATTERN = st.text(alphabet="AB*?", min_size=1, max_size=4)
-
-
-@given(_PATTERN, _PATTERN, st.text(alphabet="AB", min_size=1, max_size=4))
-def test_a_model_that_fits_both_patterns_is_never_lost(one: str, other: str, model: str) -> None:
-    found = Models((one,)).within((other,))
-    if model_matches(one, model) and model_matches(other, model):
-        assert found is not None
-        assert fits(found.only, model)
