@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from kb.bulletin import read_bulletin
-from kb.errors import KbError, Problem
+from kb.errors import Problem
 from kb.faults import Faults
 from kb.folding import fold, fold_name
 from kb.frontmatter import has_front
@@ -21,27 +21,9 @@ from kb.reference import read_families, read_house_table, read_words
 from kb.schemes import read_schemes
 from kb.tables import read_kits, read_parts
 
-FOLDER = "bulletins"
 REFERENCE = "reference"
 
 _T = TypeVar("_T")
-
-
-def nearest_house(start: Path) -> Path:
-    """Return the house at *start* or in a folder above it; KbError where there is none.
-
-    A folder counts as a house when it has a folder ``reference``; ``bulletins`` below a folder is
-    looked at first.
-    """
-    start = start.resolve()
-    for folder in (start, *start.parents):
-        for house in (folder / FOLDER, folder):
-            if (house / REFERENCE).is_dir():
-                return house
-    raise KbError(
-        f"there is no house here: no folder “{FOLDER}” in {start} or above it",
-        "go to its folder, name it with --house, or begin one with `kb start DIR`",
-    )
 
 
 def read_house(folder: Path) -> House:

@@ -256,3 +256,49 @@ def test_knowing_more_never_turns_a_yes_into_a_no_or_back(seed: int) -> None:
         unit = make_unit(EXACT, f"TD45/{rng.randrange(1, 9)}", plate, TODAY)
         full = answer(where, unit, EXACT, TODAY).applies
         assert bare in ("maybe", full), where
+
+
+# ---- Age at leap days and in parts of a year -------------------------------------------------
+
+BY_DAY = tables(
+    {
+        "schemes": {"dated": {"layout": "YYYY MM DD N"}},
+        "families": {"Tarn": {"models": ["TD45"], "produced": "2000..", "schemes": {"dated": ""}}},
+    }
+)
+
+
+@pytest.mark.parametrize(
+    ("built", "years", "last_day_before"),
+    [
+        ("20200229", 1, "2021-02-27"),  # a leap day has its birthday on 28 February
+        ("20200229", 4, "2024-02-28"),
+        ("20200228", 1, "2021-02-27"),
+        ("20200301", 1, "2021-02-28"),
+        ("20190131", 1 / 12, "2019-02-27"),
+        ("20190131", 0.25, "2019-04-29"),
+        ("20190815", 0.5, "2020-02-14"),
+        ("20190815", 1.5, "2021-02-14"),
+        ("20190815", 2.25, "2021-11-14"),
+        ("20181231", 1, "2019-12-30"),
+        ("20190815", 10, "2029-08-14"),
+    ],
+)
+def test_a_unit_of_a_known_day_comes_of_age_on_one_day(
+    built: str, years: float, last_day_before: str
+) -> None:
+    before = day(last_day_before)
+    for today, found in ((before, "no"), (date.fromordinal(before.toordinal() + 1), "yes")):
+        unit = make_unit(BY_DAY, "TD45", f"{built}1", today)
+        assert unit.readings
+        assert due(Age(years, "renew the hose"), unit, today) == found
+
+
+@given(st.dates(date(2000, 1, 1), date(2020, 12, 31)), st.integers(0, 60), st.integers(0, 60))
+def test_who_is_due_at_a_later_age_was_due_at_an_earlier_one(
+    built: date, one: int, other: int
+) -> None:
+    unit = make_unit(BY_DAY, "TD45", f"{built:%Y%m%d}1", NOW)
+    early, late = sorted((one, other))
+    if due(Age(late / 4, "look"), unit, NOW) == "yes":
+        assert due(Age(early / 4, "look"), unit, NOW) == "yes"

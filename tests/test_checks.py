@@ -6,6 +6,7 @@ import json
 import math
 import time
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 from itertools import permutations
 from pathlib import Path
@@ -327,3 +328,71 @@ def test_tenths_are_compared_as_typed() -> None:
     """0.1 ÷ 1 and 0.3 ÷ 3 are equal to a person; as binary fractions they are not."""
     assert best_order([_check(0.1, 1, cause="a"), _check(0.3, 3, cause="b")]) == (0, 1)
     assert best_order([_check(0.3, 3, cause="a"), _check(0.1, 1, cause="b")]) == (0, 1)
+
+
+# ---- Laws of the order ----------------------------------------------------------------------
+
+
+@given(_lists(most=7))
+@settings(max_examples=80, deadline=None)
+def test_every_check_stands_in_the_order_once_and_where_it_may(checks: list[Check]) -> None:
+    order = best_order(checks)
+    assert sorted(order) == list(range(len(checks)))
+    assert _permitted(checks, order)
+
+
+@given(_lists(most=7), st.integers(2, 9))
+@settings(max_examples=60, deadline=None)
+def test_other_units_of_time_or_odds_change_no_order(checks: list[Check], times: int) -> None:
+    slower = [replace(check, minutes=check.minutes * times) for check in checks]
+    surer = [replace(check, likelihood=check.likelihood / 2) for check in checks]
+    order = best_order(checks)
+    assert best_order(slower) == order
+    assert _cost(checks, best_order(surer)) == _cost(checks, order)
+    if any(check.likelihood for check in checks):
+        assert expected_minutes(slower, order) == pytest.approx(
+            times * expected_minutes(checks, order)
+        )
+
+
+@given(_lists(most=6))
+@settings(max_examples=60, deadline=None)
+def test_taking_out_a_before_never_makes_it_slower(checks: list[Check]) -> None:
+    free = [replace(check, before=()) for check in checks]
+    assert _cost(free, best_order(free)) <= _cost(checks, best_order(checks))
+
+
+@pytest.mark.parametrize(
+    ("checks", "message", "remedy"),
+    [
+        (
+            [_check(0.5, 5, cause="A", before=("B",))],
+            "'A' waits for 'B', which is no cause of this list",
+            "write the cause under 'before' as it stands in its check",
+        ),
+        (
+            [_check(0.5, 5, cause="A", before=("A",))],
+            "'A' waits for 'A': none of them can come first",
+            "take out one 'before' of them",
+        ),
+        (
+            [
+                _check(0.5, 5, cause="A", before=("B",)),
+                _check(0.5, 5, cause="B", before=("A",)),
+            ],
+            "'A' waits for 'B' waits for 'A': none of them can come first",
+            "take out one 'before' of them",
+        ),
+        (
+            [_check(0.5, 5, cause="A", before=("B",)), _check(0.5, 5, cause="B", last=True)],
+            "'A' waits for 'B', which is marked 'last'",
+            "take out the 'before', or mark both checks 'last'",
+        ),
+    ],
+)
+def test_an_order_that_cannot_be_says_what_to_do(
+    checks: list[Check], message: str, remedy: str
+) -> None:
+    with pytest.raises(OrderError) as refused:
+        best_order(checks)
+    assert (refused.value.message, refused.value.remedy) == (message, remedy)

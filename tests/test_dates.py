@@ -224,3 +224,91 @@ def test_months_later_is_the_same_day_or_the_last_of_a_shorter_month(day: date, 
 def test_a_leap_day_comes_of_age_on_28_february() -> None:
     assert add_months(date(2020, 2, 29), 12) == date(2021, 2, 28)
     assert add_months(date(2020, 2, 29), 48) == date(2024, 2, 29)
+
+
+# ---- Laws of stretches ----------------------------------------------------------------------
+
+
+@given(stretches(), stretches())
+def test_meeting_is_the_same_from_both_sides(a: Days, b: Days) -> None:
+    assert a.meet(b) == b.meet(a)
+
+
+@given(stretches(), stretches(), stretches())
+def test_of_three_stretches_it_is_the_same_which_two_meet_first(a: Days, b: Days, c: Days) -> None:
+    left, right = a.meet(b), b.meet(c)
+    assert (left.meet(c) if left else None) == (a.meet(right) if right else None)
+
+
+@given(stretches(), stretches(), stretches())
+def test_what_covers_a_cover_covers_what_is_covered(a: Days, b: Days, c: Days) -> None:
+    outer, inner = a.meet(b) or a, a
+    assert inner.covers(outer)
+    if a.covers(b) and b.covers(c):
+        assert a.covers(c)
+
+
+@given(stretches(), stretches())
+def test_two_that_cover_each_other_are_the_same(a: Days, b: Days) -> None:
+    assert a.covers(a)
+    assert (a.covers(b) and b.covers(a)) == (a == b)
+
+
+@given(stretches(), stretches())
+def test_what_both_share_lies_in_both(a: Days, b: Days) -> None:
+    both = a.meet(b)
+    if both:
+        assert a.covers(both) and b.covers(both)
+
+
+# ---- Words ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "plain", "by_week"),
+    [
+        ("2024-04..", "2024-04 or later", "2024-W14 or later"),  # 1 April 2024 was a Monday
+        ("..2024-03", "up to 2024-03", "up to 2024-W13"),
+        ("2018..", "2018 or later", "2018 or later"),
+        ("2024-03..", "2024-03 or later", "2024-03 or later"),  # a Friday
+        ("2021-02", "2021-02", "2021-W05 to 2021-W08"),  # four whole weeks
+        ("2024-W14..2024-W20", "2024-W14 to 2024-W20", "2024-W14 to 2024-W20"),
+        ("2024-03-05..", "2024-03-05 or later", "2024-03-05 or later"),
+    ],
+)
+def test_ends_are_called_by_week_where_that_is_asked_for(
+    text: str, plain: str, by_week: str
+) -> None:
+    assert show_days(parse_days(text)) == plain
+    assert show_days(parse_days(text), weeks=True) == by_week
+
+
+@given(stretches())
+def test_by_week_the_same_days_are_meant(days: Days) -> None:
+    shown = show_days(days, weeks=True).replace("any time", "..").replace("up to ", "..")
+    assert parse_days(shown.replace(" or later", "..").replace(" to ", "..")) == days
+
+
+@pytest.mark.parametrize(
+    ("text", "message", "remedy"),
+    [
+        ("", "the date is blank", "write 2024, 2024-03, 2024-W10 or 2024-03-04"),
+        ("2024-13", "there is no month 13", "months run from 01 to 12"),
+        ("2023-02-29", "there is no 2023-02-29", "that month ends with 2023-02-28"),
+        ("2021-W53", "2021 has 52 weeks: there is no 2021-W53", "the week after it 2022-W01"),
+        ("2024...2025", '"2024...2025" has too many dots', "two dots: FROM..TO"),
+        ("2025..2024", "2025..2024 ends before it starts", "write 2024..2025"),
+        ("2024 - 2025", "is no date and no range", "write a range with two dots: 2024..2025"),
+        ("2024-W10 to 2024-W12", "is no date and no range", "2024-W10..2024-W12"),
+        ("2024-3", '"2024-3" is no date', "write 2024-03"),
+        ("2024-w3", '"2024-w3" is no date', "write 2024-W03"),
+        ("2024-3-4", '"2024-3-4" is no date', "write 2024-03-04"),
+        ("1066", "the year 1066 cannot be meant", "years run from 1900 to 2199"),
+        ("next week", '"next week" is no date', "write 2024"),
+    ],
+)
+def test_every_wrong_date_has_its_own_words(text: str, message: str, remedy: str) -> None:
+    with pytest.raises(DateError) as refused:
+        parse_days(text)
+    assert message in refused.value.message
+    assert remedy in refused.value.remedy

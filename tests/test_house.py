@@ -10,8 +10,7 @@ from pathlib import Path
 import pytest
 
 from kb.dates import parse_days
-from kb.errors import KbError
-from kb.house import nearest_house, read_house
+from kb.house import read_house
 from kb.records import House
 from tests.conftest import SMALL_HOUSE, SOUND_BULLETIN, MakeHouse
 
@@ -212,18 +211,3 @@ def test_reading_twice_gives_the_same(make_house: MakeHouse) -> None:
     files: Mapping[str, str] = {**ONE, "x.md": "---\nnumber: [\n---\n"}
     folder = make_house(files)
     assert read_house(folder) == read_house(folder)
-
-
-def test_the_nearest_house_is_found_from_any_folder(make_house: MakeHouse, tmp_path: Path) -> None:
-    house = make_house(ONE)
-    deep = tmp_path / "a" / "b"
-    deep.mkdir(parents=True)
-    for start in (tmp_path, deep, house, house / "2026", house / "reference"):
-        assert nearest_house(start) == house.resolve()
-
-
-def test_no_house_at_all_says_what_to_do(tmp_path: Path) -> None:
-    (tmp_path / "bulletins").mkdir()
-    with pytest.raises(KbError, match="no house here") as trouble:
-        nearest_house(tmp_path)
-    assert "kb start" in trouble.value.remedy and "--house" in trouble.value.remedy

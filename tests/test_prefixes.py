@@ -10,6 +10,7 @@ import pytest
 
 from kb.dates import Days, parse_days
 from kb.prefixes import coded_days, compose, prefix_of
+from kb.records import Scheme
 from kb.serials import read_serial
 from tests.shared_cases import load, scheme
 from tests.slow_units import calendar, stamped
@@ -78,3 +79,54 @@ def test_coded_days_are_all_days_around_with_the_same_serials(name: str) -> None
 def test_coded_days_of_a_year_and_of_no_date_at_all() -> None:
     assert coded_days(SCHEMES["year-only"], date(2014, 5, 5)) == parse_days("2014")
     assert coded_days(SCHEMES["no-year"], date(2004, 5, 5)) == parse_days("2001..2009")
+
+
+# ---- Random schemes -------------------------------------------------------------------------
+
+LAYOUTS = ["PYWWNNN", "YYJJJPNN", "YYYYMMDDN", "PYMNN", "WWYYPNN", "NNYYWW", "YXMPNN", "PPYYWWN"]
+
+
+def _random_scheme(layout: str, rng: random.Random) -> Scheme:
+    plants = {"K": "one", "L": "two"} if layout.count("P") == 1 else {"KA": "one", "LB": "two"}
+    lettered = layout.count("Y") == 1
+    return Scheme(
+        name="made",
+        layout=layout,
+        plants=plants if "P" in layout else {},
+        year_letters="".join(rng.sample("ABCDEFHJKLMNPRSTUVWX", 12)) if lettered else "",
+        year_first=2012,
+        month_letters="123456789OND" if layout.count("M") == 1 else "",
+        week=rng.choice(["iso", "jan-1"]),
+        used=parse_days("2012-W01..2023-12-24"),
+    )
+
+
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_a_serial_of_any_scheme_reads_back_to_a_stretch_that_holds_its_day(layout: str) -> None:
+    rng = random.Random(layout)
+    for _ in range(60):
+        made = _random_scheme(layout, rng)
+        day = date(2012, 1, 2) + timedelta(days=rng.randrange(4370))
+        plant, number = rng.choice(list(made.plants) or [""]), rng.randrange(10)
+        text = compose(made, plant, day, number)
+        readings = read_serial(text, [(made, made.used)], date(2026, 11, 25))
+        found = [reading for reading in readings if day in reading.built]
+        assert len(found) == 1, (made, day, text)
+        assert (found[0].plant or "", found[0].sequence) == (plant, number)
+        assert found[0].code_days == coded_days(made, day)
+
+
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_each_day_has_one_prefix_a_plant_and_each_prefix_its_own_days(layout: str) -> None:
+    made = _random_scheme(layout, random.Random(layout))
+    days = calendar(date(2012, 1, 2), date(2016, 12, 31))
+    under: dict[tuple[str, str], list[date]] = {}
+    for plant in made.plants or [""]:
+        for day in days:
+            under.setdefault((plant, prefix_of(made, plant, day)), []).append(day)
+    assert sum(map(len, under.values())) == len(days) * len(made.plants or [""])
+    for (plant, prefix), held in under.items():
+        assert (held[-1] - held[0]).days == len(held) - 1, prefix  # no gap
+        assert all(coded_days(made, day).covers(Days(held[0], held[-1])) for day in held)
+        others = {p for (q, p) in under if q != plant}
+        assert "P" not in layout or prefix not in others

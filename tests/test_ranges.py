@@ -130,3 +130,19 @@ def test_what_was_read_once_is_kept() -> None:
     ranges = Ranges([(FELL, parse_days("2012-05.."))], NOW)
     serials = SerialRange("18045K0117", "20366K0009")
     assert ranges.of(serials)[0] is ranges.of(serials)[0]
+
+
+@pytest.mark.parametrize(
+    ("family", "scheme", "weekly"),
+    [
+        ("Tarn", "", True),
+        ("Tarn", "hollin", True),
+        ("Moraine", "", False),  # days of the year, and weeks that are counted from 1 January
+        ("Moraine", "beck", False),
+        ("Scree", "plain", True),
+        ("Tarn", "unknown", False),
+    ],
+)
+def test_serials_tell_the_iso_week_or_not(family: str, scheme: str, weekly: bool) -> None:
+    ranges = Ranges(uses_of(HOUSE.families[family], HOUSE.schemes), NOW)
+    assert ranges.by_week(scheme) is weekly

@@ -217,3 +217,34 @@ def test_nothing_reaches_nothing() -> None:
     assert is_empty((), HOUSE, NOW)
     assert reach((), HOUSE, NOW) == frozenset()
     assert Days() == parse_days("..")
+
+
+# ---- What is left uncovered, day by day ------------------------------------------------------
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_what_is_left_uncovered_names_the_models_of_the_units_that_are(seed: int) -> None:
+    """Any unit reached by the old and not by the new is of a model that is named."""
+    rng = random.Random(200 + seed)
+    units = _some_units(rng)
+    for _ in range(4):
+        old, new = random_where(rng, serials=False), random_where(rng, serials=False)
+        told = " ".join(uncovered(old, new, WORLD, TODAY))
+        for unit in units:
+            if _applies(old, unit) and not _applies(new, unit):
+                assert unit.model in told
+
+
+@pytest.mark.parametrize(
+    ("built", "left"),
+    [
+        # 1 April 2024 was a Monday: serials that tell the week have it called by week.
+        ("2024-W14..", ["TD45A built before 2024-W14"]),
+        ("..2024-W13", ["TD45A built 2024-W14 or later"]),
+        ("2018..", ["TD45A built before 2018"]),
+        ("2024-04-03..", ["TD45A built before 2024-04-03"]),
+    ],
+)
+def test_ends_are_called_by_week_where_serials_tell_the_week(built: str, left: list[str]) -> None:
+    old, new = _where({"models": ["TD45A"]}), _where({"models": ["TD45A"], "built": built})
+    assert uncovered(old, new, HOUSE, NOW) == left

@@ -12,6 +12,7 @@ import pytest
 from kb.applies import answer
 from kb.dates import Days, parse_days
 from kb.folding import fold
+from kb.prefixes import compose
 from kb.records import Block, Count, Family, SchemeUse, SerialRange
 from kb.serials import uses_of
 from kb.spans import Span, for_family, prefix_table, spans
@@ -229,3 +230,45 @@ def test_sifting_keeps_what_is_open_to_a_model_of_the_family() -> None:
         },
     )
     assert list(kept) == ["A", "C"]
+
+
+# ---- From the plate to the page -------------------------------------------------------------
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_the_page_found_by_a_units_prefix_says_what_the_answer_for_the_unit_says(
+    seed: int,
+) -> None:
+    """A unit's day lies in one span; where its whole prefix does, page and answer agree."""
+    rng = random.Random(3000 + seed)
+    scheme = WORLD.schemes["months"]
+    blocks = {f"b{n}": random_where(rng, serials=False) for n in range(5)}
+    found = spans(WORLD.families["Scree"], "SD9", blocks, WORLD, TODAY)
+    for _ in range(12):
+        day = date(2017, 1, 1) + timedelta(days=rng.randrange(5 * 365))
+        serial = compose(scheme, "", day, rng.randrange(100))
+        unit = make_unit(WORLD, "SD9", serial, TODAY)
+        (span,) = [each for each in found if day in each.days]
+        (reading,) = unit.readings
+        for number, where in blocks.items():
+            told = answer(where, unit, WORLD, TODAY)
+            said = "yes" if number in span.yes else "maybe" if number in span.maybe else "no"
+            if span.days.covers(reading.built):
+                assert told.applies == said, (serial, where)
+            elif told.applies != "maybe":
+                assert said in (told.applies, "maybe")
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_the_prefixes_of_all_spans_name_every_day_of_each_plant_once(seed: int) -> None:
+    rng = random.Random(4000 + seed)
+    family = FAMILIES[seed % 3]
+    blocks = {f"b{n}": random_where(rng) for n in range(5)}
+    uses = uses_of(family, WORLD.schemes)
+    rows = [r for s in spans(family, family.models[0], blocks, WORLD, TODAY) for r in s.rows]
+    for scheme, used in uses:
+        for plant in {row.plant for row in rows if row.scheme == scheme.name}:
+            mine = [r.days for r in rows if (r.scheme, r.plant) == (scheme.name, plant)]
+            for before, after in pairwise(mine):
+                assert before.last and after.first == before.last + timedelta(days=1)
+            assert (mine[0].first, mine[-1].last) == (used.first, min(used.last or TODAY, TODAY))

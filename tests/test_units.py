@@ -104,3 +104,57 @@ def test_a_model_of_no_family_is_not_found() -> None:
     assert family_of(HOUSE, "TD60A").name == "Tarn"
     with pytest.raises(NotFound):
         family_of(HOUSE, "TD99")
+
+
+# ---- Models that begin with one another, digits and slashes ----------------------------------
+
+CLOSE = ["TD4", "TD45", "TD45A", "TD45A1", "SD7", "SD70", "MR/3", "X1"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "model", "revision"),
+    [
+        ("TD4", "TD4", None),
+        ("TD45", "TD45", None),  # a model of its own, not TD4 and 5
+        ("TD453", "TD45", 3),
+        ("TD46", "TD4", 6),
+        ("TD45A", "TD45A", None),
+        ("TD45A1", "TD45A1", None),
+        ("TD45A/1", "TD45A", 1),  # the slash tells a revision from a model
+        ("TD45A2", "TD45A", 2),
+        ("TD45A12", "TD45A1", 2),  # the longest name that is known
+        ("TD45A/12", "TD45A", 12),
+        ("SD70", "SD70", None),
+        ("SD7/0", "SD7", 0),
+        ("SD7-0", "SD70", None),
+        ("SD700", "SD70", 0),
+        ("SD7010", "SD70", 10),
+        ("MR/3", "MR/3", None),
+        ("MR/3/2", "MR/3", 2),
+        ("MR/32", "MR/3", 2),
+        ("X10", "X1", 0),
+        ("X1/00", "X1", 0),
+    ],
+)
+def test_of_models_that_begin_alike_the_longest_that_fits_is_meant(
+    typed: str, model: str, revision: int | None
+) -> None:
+    assert split_model(typed, CLOSE) == (model, revision)
+    assert split_model(typed.lower(), reversed(CLOSE)) == (model, revision)
+
+
+@pytest.mark.parametrize("typed", ["TD45A123", "X1/", "X1//2", "X1/a", "X1²", "X1/-", "/3", "X"])
+def test_what_is_no_revision_is_no_model(typed: str) -> None:
+    if typed == "X1/-":  # nothing but a slash is left of it
+        typed = "X1/"
+    with pytest.raises(NotFound) as refused:
+        split_model(typed, ["TD45A", "X1"])
+    assert refused.value.message == f"no model {typed} is known"
+    assert refused.value.remedy
+
+
+def test_no_model_at_all_is_said_in_other_words() -> None:
+    with pytest.raises(NotFound, match="no model is given"):
+        split_model(" - ", CLOSE)
+    with pytest.raises(NotFound, match="no model TD45A is known"):
+        split_model("TD45A", [])
