@@ -21,7 +21,7 @@ from kb.judge import (
     reaches,
 )
 from kb.ranges import Ranges
-from kb.records import Block, SerialRange, Verdict
+from kb.records import Block, Scheme, SerialRange, Verdict
 from kb.serials import read_serial, uses_of
 from tests.shared_cases import count, load, tables
 
@@ -178,3 +178,13 @@ def test_plants_are_those_of_all_tables_or_unknown() -> None:
     assert plants_of(moraine) == frozenset("KSL")
     assert plants_of(uses_of(HOUSE.families["Scree"], HOUSE.schemes)) is None
     assert plants_of([]) is None
+
+
+def test_both_ends_count_for_other_serials_of_the_same_day_and_number() -> None:
+    scheme = Scheme(name="any", layout="YYMMXN", used=parse_days("2010..2026"))
+    ranges = Ranges([(scheme, scheme.used)], NOW)
+    block = Block(serials=(SerialRange("2203A3", "2205A7"),))
+    for serial, found in {"2203B3": "yes", "2205B7": "yes", "2203B2": "no", "2205B8": "no"}.items():
+        (reading,) = read_serial(serial, ranges.uses, NOW)
+        case = replace(UNKNOWN, ranges=ranges, built=reading.built, reading=reading, serial=serial)
+        assert judge_serials(block, case) == found, serial

@@ -124,3 +124,9 @@ def test_a_fraction_keeps_all_digits_that_are_its_own_or_three(value: str, place
 )
 def test_ending_zeros_after_the_third_digit_only_fill_up(number: str, half: str) -> None:
     assert half_step(number) == Fraction(half)
+
+
+def test_a_rounding_error_that_is_just_the_source_s_is_allowed() -> None:
+    # SP 811 B.7.2 asks for one that is not above it: 10 of 9.5 to 10.5 stays 10, not 10.0.
+    assert place_for(Fraction(10), half_step("10") / 10) == 0
+    assert place_for(Fraction(10), half_step("10") / 10 * Fraction(99, 100)) == -1

@@ -475,3 +475,8 @@ def test_no_answer_is_without_reason_nor_has_stray_words(
                 assert not text.startswith((";", ",", " ")) and not text.endswith((";", ",", ":"))
             assert why
             assert bool(settle) == (found == "maybe")
+
+
+def test_an_exception_that_is_ruled_out_is_not_asked_for() -> None:
+    where = {"family": ["Tarn"], "except": [{"built": "2010"}, {"revision": "3.."}]}
+    assert _settle(where, serial=K14) == "the digit behind the model number: not 3 or higher"
