@@ -183,3 +183,17 @@ def test_a_bulletin_with_errors_is_not_held_against_others(rule: str) -> None:
     broken_one = fits(title="One", where=(*tarn(), away))
     one = replace(sound, unsound=(broken_one,))
     assert said(one, rule) == []
+
+
+@pytest.mark.parametrize(("kept", "fitted"), [(HUMS, ()), ((), HUMS), ((), ())])
+def test_a_code_is_enough_where_one_of_the_two_names_no_symptom(
+    kept: tuple[str, ...], fitted: tuple[str, ...]
+) -> None:
+    one, other = keeps(symptoms=kept, codes=("E21",)), fits(symptoms=fitted, codes=("E21",))
+    assert len(against(one, other)) == 1
+
+
+def test_of_one_day_the_higher_number_is_told() -> None:
+    day = date(2026, 3, 2)
+    (problem,) = broken(house(keeps(issued=day), fits(issued=day), parts=TABLE), "keep-against-fit")
+    assert problem.file == "2026/2026-001.md"

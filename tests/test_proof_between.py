@@ -9,6 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kb.dates import parse_days
+from kb.records import Block
 from tests.proof_house import broken, bulletin, house, said
 
 
@@ -146,3 +148,38 @@ def test_a_date_after_today_is_told_unless_in_a_draft(
     issued: date, status: str, wrong: bool
 ) -> None:
     assert bool(said(house(bulletin(issued=issued, status=status)), "future")) is wrong
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "told"),
+    [
+        (Block(families=("Tarn",)), Block(families=("Cairn",)), False),
+        (Block(models=("TD45A",)), Block(models=("TD45B",)), False),
+        (Block(models=("TD45?",)), Block(models=("TD45B",)), True),
+        (Block(built=parse_days("..2019")), Block(built=parse_days("2020..")), False),
+        (Block(built=parse_days("..2020-01-01")), Block(built=parse_days("2020..")), True),
+        (Block(plants=("K",)), Block(plants=("L",)), False),
+    ],
+)
+def test_two_successors_are_told_only_where_they_share_a_unit(
+    one: Block, other: Block, told: bool
+) -> None:
+    given_one = house(
+        bulletin("2025-001"),
+        bulletin("2026-002", issued=date(2026, 2, 1), supersedes=("2025-001",), where=(one,)),
+        bulletin("2026-003", issued=date(2026, 3, 1), supersedes=("2025-001",), where=(other,)),
+    )
+    assert bool(said(given_one, "two-successors")) is told
+
+
+def test_only_the_rivals_for_the_same_units_are_named() -> None:
+    units = {"2026-002": "TD45A", "2026-003": "TD60A", "2026-004": "TD45?"}
+    later = [
+        bulletin(
+            n, issued=date(2026, 1, 1 + at), supersedes=("2025-001",), where=(Block(models=(m,)),)
+        )
+        for at, (n, m) in enumerate(units.items())
+    ]
+    assert said(house(bulletin("2025-001"), *later), "two-successors") == [
+        "2025-001 is also superseded by 2026-002, for some of the same units"
+    ]

@@ -78,6 +78,8 @@ def test_a_key_of_an_exception_is_found_too(lines: dict[str, int], line: int) ->
         (Block(), None, ["Tarn", "Cairn"]),
         (Block(plants=("K",)), Block(families=("Cairn",)), ["Cairn"]),
         (Block(models=("TD*",)), Block(families=("Cairn",)), ["Tarn"]),
+        (Block(families=("Cairn",)), Block(families=("Tarn",)), ["Cairn"]),
+        (Block(), Block(models=("CW7A",)), ["Cairn"]),
     ],
 )
 def test_a_block_speaks_of_the_families_it_names_or_means(
@@ -150,6 +152,8 @@ def test_a_name_among_thousands_is_still_found() -> None:
         (["A"], "A"),
         (["A", "B"], "A and B"),
         (["A", "B", "C"], "A, B and C"),
+        (["A", "B", "C", "D"], "A, B, C and D"),
+        (["A", "B", "C", "D", "E"], "A, B, C, D and 1 more"),
         (["A", "B", "C", "D", "E", "F"], "A, B, C, D and 2 more"),
     ],
 )

@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from kb.records import Bulletin, Coverage
-from tests.proof_house import broken, bulletin, house, part, said
+from kb.records import Block, Bulletin, Coverage
+from tests.proof_house import TARN, broken, bulletin, house, part, said
 
 
 def given(key: str, *items: str) -> dict[str, Any]:
@@ -121,3 +121,52 @@ def test_a_part_number_that_means_something_else_too_is_told(number: str, what: 
 def test_a_part_number_with_several_rows_is_told_once() -> None:
     rows = [part("E21", models=("TD45A",)), part("E21", models=("TD60A",))]
     assert len(said(house(bulletin(codes=("E21",)), parts=rows), "part-number-taken")) == 1
+
+
+SAME, OTHER = (Block(families=("Tarn",)),), (Block(families=("Cairn",)),)
+
+
+@pytest.mark.parametrize(
+    ("odd", "where", "rule"),
+    [
+        ("E2l", SAME, "code-alike"),
+        ("E2l", OTHER, "code-alike-elsewhere"),
+        ("E2l", (*SAME, *OTHER), "code-alike"),
+        ("E22", SAME, None),
+    ],
+)
+def test_a_look_alike_is_an_error_in_its_family_and_a_warning_elsewhere(
+    odd: str, where: tuple[Block, ...], rule: str | None
+) -> None:
+    one = house(*codes(("E21",), ("E21",)), bulletin("2026-009", codes=(odd,), where=where))
+    for name in ("code-alike", "code-alike-elsewhere"):
+        assert bool(said(one, name)) == (name == rule)
+
+
+@pytest.mark.parametrize("place", ["house", "family"])
+def test_a_listed_code_is_beyond_doubt(place: str) -> None:
+    one = house(*codes(("E21",), ("E21",), ("E2L",)))
+    assert len(said(one, "code-alike")) == 1
+    tarn = replace(TARN, codes=("e-2l",))
+    listed = {"codes": ("E2L",)} if place == "house" else {"families": {"Tarn": tarn}}
+    assert said(replace(one, **listed), "code-alike") == []
+
+
+def test_a_code_of_two_digits_for_letters_in_another_family_is_its_own() -> None:
+    one = house(*codes(("5E",), ("5E",)), bulletin("2026-009", codes=("SE",), where=OTHER))
+    for name in ("code-alike", "code-alike-elsewhere"):
+        assert said(one, name) == []
+
+
+@pytest.mark.parametrize(
+    ("key", "first", "again"),
+    [("codes", "E21", "e-21"), ("related", "2026-7", "2026 7"), ("supersedes", "R.1", "r1")],
+)
+def test_a_number_typed_another_way_is_said_twice(key: str, first: str, again: str) -> None:
+    assert said(house(bulletin(**given(key, first, again))), "said-twice") == [
+        f"'{again}' stands twice under '{key}'"
+    ]
+
+
+def test_words_a_hyphen_apart_are_two() -> None:
+    assert said(house(bulletin(**given("symptoms", "re-starts", "restarts"))), "said-twice") == []

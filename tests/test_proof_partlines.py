@@ -202,3 +202,28 @@ def test_the_table_of_this_file_is_sound() -> None:
     rows: tuple[PartRow, ...] = TABLE
     for rule in ("successor-unknown", "parts-ring", "changed-note", "relation-missing"):
         assert said(house(parts=rows), rule) == []
+
+
+def test_keep_names_a_component_that_only_bulletins_know_whatever_its_case() -> None:
+    others = [bulletin(f"2025-00{n}", component=("door lock",)) for n in (1, 2)]
+    assert said(house(*others, bulletin(keep=("Door  LOCK",))), "keep-unknown") == []
+
+
+@pytest.mark.parametrize(
+    ("lines", "told"),
+    [
+        ((PartLine(number="HR-20-1", note="glue the old one"),), False),
+        ((PartLine(number="HR-20-1", note="  "),), True),
+        ((PartLine(number="HR-20-1"), PartLine(number="HR-30-1", note="in spring")), True),
+        ((PartLine(number="HR-30-1", note="in spring"),), False),
+    ],
+)
+def test_a_note_at_the_part_says_what_to_do_without_it(
+    lines: tuple[PartLine, ...], told: bool
+) -> None:
+    assert bool(said(house(bulletin(parts=lines), parts=TABLE), "part-not-to-be-had")) is told
+
+
+def test_a_note_does_not_excuse_an_old_number() -> None:
+    one = bulletin(parts=(PartLine(number="HR-10-1", note="blue"),))
+    assert len(said(house(one, parts=TABLE), "part-replaced")) == 1

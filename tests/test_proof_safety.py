@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from kb.dates import parse_days
-from kb.records import Block, Bulletin, Check, Count, PartLine, SerialRange
+from kb.records import Age, Block, Bulletin, Check, Count, PartLine, SerialRange
 from tests.proof_house import broken, bulletin, house, part, said
 
 SOUND: dict[str, Any] = {
@@ -142,3 +142,84 @@ def test_only_safety_bulletins_that_are_not_withdrawn_are_asked(changes: dict[st
 def test_a_part_named_in_the_text_is_known_however_it_is_typed() -> None:
     one = safety(parts=(), body="1. Fit hr 7 3.\n2. Fit HR-7-3.")
     assert said(house(one, parts=[part("HR-7-3")]), "safety-part") == []
+
+
+# 15 USC 2064(i)(2), as a list: what the law asks for, what is taken out, and the rule that asks.
+ASKED_BY_LAW = [
+    ("(B) action being taken", {"parts": (), "body": "", "keep": ("HR-1",)}, "safety-action"),
+    ("(D) hazard and reasons", {"hazards": ()}, "safety-hazard"),
+    ("(F) dates manufactured", {"where": (Block(families=("Tarn",)),)}, "safety-range"),
+]
+
+
+@pytest.mark.parametrize(("item", "without", "rule"), ASKED_BY_LAW)
+def test_each_item_of_the_recall_notice_is_asked_for(
+    item: str, without: dict[str, Any], rule: str
+) -> None:
+    assert told(safety(**without)) == [rule], item
+
+
+def test_the_contact_of_item_h_is_asked_for_once_in_the_house() -> None:
+    # 15 USC 2064(i)(2)(H): remedy, what to do, contact.
+    bulletins = [safety(), safety(kind="repair")]
+    assert len(said(house(*bulletins, contact=""), "safety-contact")) == 1
+    assert said(house(*bulletins, contact="Desk, weekdays 8 to 5"), "safety-contact") == []
+
+
+def test_the_part_number_of_49_usc_30119_g_is_asked_for() -> None:
+    bare = safety(parts=(), body="1. Fit a new cable.")
+    assert told(bare) == ["safety-part"]
+
+
+# Signal words: ANSI Z535.4-2007, 4.14.1 to 4.14.4: DANGER, WARNING and CAUTION are about injury;
+# NOTICE is not, so it states no hazard to people.
+@pytest.mark.parametrize(
+    ("word", "rule"),
+    [
+        ("danger", "safety-hazard-key"),
+        ("warning", "safety-hazard-key"),
+        ("caution", "safety-hazard-key"),
+        ("notice", "safety-hazard"),
+    ],
+)
+def test_a_panel_about_injury_states_the_hazard_and_a_notice_does_not(word: str, rule: str) -> None:
+    body = f"::: {word}\nHot.\n:::\n\n1. Stop."
+    assert told(safety(hazards=(), body=body)) == [rule]
+
+
+@pytest.mark.parametrize("word", FORBIDDEN)
+@pytest.mark.parametrize(
+    ("key", "line"), [("note", 11), ("cause", 21), ("test", 22), ("fix", 23), ("advice", 31)]
+)
+def test_soft_words_are_found_wherever_a_reader_is_told_something(
+    word: str, key: str, line: int
+) -> None:
+    check: dict[str, Any] = {"cause": "chafed", key: word} if key in ("test", "fix") else {}
+    one = safety(
+        parts=(PartLine(number="HR-1", note=word if key == "note" else ""),),
+        checks=(Check(**{"cause": word if key == "cause" else "chafed", **check}),),
+        age=Age(5, word if key == "advice" else "look"),
+        lines={
+            "parts[0].note": 11,
+            "checks[0].cause": 21,
+            "checks[0].test": 22,
+            "checks[0].fix": 23,
+            "age.advice": 31,
+        },
+    )
+    assert [p.line for p in broken(house(one), "safety-words")] == [line]
+
+
+def test_each_soft_word_of_a_text_is_told_on_its_line() -> None:
+    one = safety(body="Voluntary.\nPrecautionary, discretionary.\n\n1. Stop.", body_line=20)
+    assert [p.line for p in broken(house(one), "safety-words")] == [20, 21, 21]
+
+
+@pytest.mark.parametrize("status", ["in-force", "draft"])
+def test_a_draft_is_asked_as_well(status: str) -> None:
+    assert told(safety(hazards=(), status=status)) == ["safety-hazard"]
+
+
+def test_exceptions_need_no_range_of_their_own() -> None:
+    block = Block(families=("Tarn",), built=parse_days("2024"), but_not=(Block(models=("TD60A",)),))
+    assert told(safety(where=(block,))) == []

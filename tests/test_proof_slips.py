@@ -136,6 +136,8 @@ NAMES = [
     ("cndensor fan", "condenser fan", True),
     ("cndensro fan", "condenser fan", False),
     ("heat exchanger", "heat exchange", True),
+    ("tmubelr", "tumbler", True),
+    ("fitlre", "filter", False),
     ("tumblre brlt", "tumbler belt", True),
     ("evaporator", "evaporater", True),
     ("evaporator fan", "evaporator", False),

@@ -204,3 +204,14 @@ def test_a_spelling_leads_to_a_right_one(spelled: dict[str, str], wrong: bool) -
 )
 def test_a_ring_needs_two_words(ring: tuple[str, ...], wrong: bool) -> None:
     assert bool(said(house(words=HouseWords(same=(ring,))), "ring-of-one")) is wrong
+
+
+def test_only_the_relation_kit_asks_what_a_kit_holds() -> None:
+    rows = (moved("A", "K", "forward"), part("B"), part("K"))
+    assert said(table(*rows, kits=kit("K", "B")), "not-in-kit") == []
+
+
+def test_a_ring_of_kits_that_have_no_row_of_their_own_is_told() -> None:
+    one = table(part("A"), kits=[*kit("K", "M"), *kit("M", "K", "A")])
+    (problem,) = broken(one, "kits-ring")
+    assert problem.message == "a kit holds itself: K → M → K"

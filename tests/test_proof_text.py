@@ -174,3 +174,30 @@ def test_rules_have_names_of_their_own() -> None:
 def test_the_same_house_says_the_same_every_time() -> None:
     one = house(*MANY, bulletin(body="See 2025-009.", keep=("HR-9",)), parts=PARTS)
     assert run(one, TODAY) == run(one, TODAY)
+
+
+@pytest.mark.parametrize(("known", "told"), [(2, False), (3, True)])
+def test_three_numbers_of_one_shape_are_a_rule(known: int, told: bool) -> None:
+    rest = [bulletin(f"2025-{n:03}") for n in range(known - 1)]
+    one = house(*rest, bulletin("2025-100", body="See 2025-009."))
+    assert bool(said(one, "text-bulletin-unknown")) is told
+
+
+@pytest.mark.parametrize("text", ["`HR-109-20`", "```\nHR-109-20\n```", "``a`HR-109-20``"])
+def test_a_part_number_set_as_code_is_left_alone(text: str) -> None:
+    assert spoken(text, "text-part-unknown") == []
+
+
+@pytest.mark.parametrize(
+    "text", ["`x` HR-109-20 `y`", "a ` HR-109-20", "```\nx\n```\nHR-109-20", "`\n\nHR-109-20\n\n`"]
+)
+def test_a_number_beside_code_is_still_asked_after(text: str) -> None:
+    assert len(spoken(text, "text-part-unknown")) == 1
+
+
+def test_a_date_built_like_a_part_number_is_a_date() -> None:
+    rows = [part(f"2019-1{n}-77") for n in range(4)]
+    one = house(bulletin(body="Since 2019-11-05 and 2019-17-05."), parts=rows)
+    assert said(one, "text-part-unknown") == [
+        "the text speaks of 2019-17-05, and there is no such part"
+    ]

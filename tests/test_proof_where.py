@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -9,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.dates import Days, parse_days
-from kb.records import Block, SerialRange
+from kb.errors import Problem
+from kb.records import Block, SchemeUse, SerialRange
 from tests.proof_house import broken, bulletin, family, house, part, said
 
 
@@ -189,3 +191,37 @@ def test_a_model_that_is_another_with_a_digit_is_told() -> None:
     scree = family("Scree", "2015..", "SD8", "SD82", "SD8H")
     one = house(families={"Scree": scree})
     assert said(one, "model-collides") == ["'SD82' can also be read as SD8 with revision 2"]
+
+
+@pytest.mark.parametrize("file", ["reference/families.yaml", "reference/serials.yaml"])
+def test_serials_are_not_blamed_while_their_tables_are_broken(file: str) -> None:
+    given_one = bulletin(where=(Block(families=("Tarn",), serials=(SerialRange("ZZ", "ZZ"),)),))
+    met = Problem(file=file, line=3, level="error", rule="syntax", message="m", remedy="r")
+    assert len(said(house(given_one), "serial-unreadable")) == 1
+    assert said(house(given_one, problems=(met,)), "serial-unreadable") == []
+
+
+def test_a_plant_is_not_blamed_while_one_of_the_family_s_schemes_is_unknown() -> None:
+    tarn = family("Tarn", "2016-09..", "TD45A")
+    old = replace(tarn, schemes=(*tarn.schemes, SchemeUse("older")))
+    one = house(bulletin(where=(Block(families=("Tarn",), plants=("S",)),)), families={"Tarn": old})
+    assert said(one, "plant-unknown") == []
+
+
+def test_a_model_is_not_held_against_families_of_which_one_is_unknown() -> None:
+    blocks = (Block(families=("Cairn", "Tran"), models=("TD45A",)),)
+    assert said(house(bulletin(where=blocks)), "model-other-family") == []
+
+
+@pytest.mark.parametrize(
+    ("built", "told"),
+    [
+        ("2014-02-23..2020", False),
+        ("2014-02-22..2020", True),
+        ("2020..2024-07-06", False),
+        ("2020..2024-07-07", True),
+    ],
+)
+def test_the_rest_of_a_week_may_lie_outside_production(built: str, told: bool) -> None:
+    one = house(bulletin(where=(Block(families=("Cairn",), built=parse_days(built)),)))
+    assert bool(said(one, "built-partly-outside")) is told
