@@ -307,8 +307,10 @@ class _Html(RendererHTML):
         token = tokens[idx]
         if token.meta.get("bad"):
             return escapeHtml("{" + token.content + "}")
-        shown = escapeHtml(_shown(token.content, env["units"]))
-        return f'<span class="quantity">{shown}</span>'
+        # Each half keeps together; between the two a line may end, as in a narrow table cell.
+        first, bracket, second = _shown(token.content, env["units"]).partition(" (")
+        halves = [first, f"({second}"] if bracket else [first]
+        return " ".join(f'<span class="quantity">{escapeHtml(half)}</span>' for half in halves)
 
     def image(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
         token = tokens[idx]

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from kb.desk import Desk
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 MakeHouse = Callable[[Mapping[str, str | bytes]], Path]
 
@@ -124,3 +128,24 @@ def odd_desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
     from tests.search_house import ODD_HOUSE, TODAY, write_house
 
     return Desk(write_house(tmp_path_factory.mktemp("odd") / "bulletins", ODD_HOUSE), TODAY)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Return the one Chromium that all tests share."""
+    from tests.browser import chromium
+
+    with chromium() as running:
+        yield running
+
+
+@pytest.fixture(scope="session")
+def demo_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with the published demo site, made once."""
+    from kb.house import read_house
+    from kb.publish import publish
+    from tests.search_house import TODAY, demo_copy
+
+    folder = tmp_path_factory.mktemp("web")
+    publish(read_house(demo_copy(folder / "bulletins")), TODAY, folder / "service" / "notes")
+    return folder / "service" / "notes"

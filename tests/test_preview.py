@@ -18,7 +18,7 @@ from urllib.error import HTTPError
 from urllib.request import Request, urlopen
 
 import pytest
-from playwright.sync_api import Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 
 from kb import derived
 from kb.errors import KbError, Problem
@@ -373,16 +373,11 @@ def live(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
 
 
 @pytest.fixture(scope="module")
-def page(live: Running) -> Iterator[Page]:
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path="/usr/bin/chromium" if Path("/usr/bin/chromium").exists() else None,
-            args=["--no-sandbox"],
-        )
-        found = browser.new_page()
-        found.set_default_timeout(20_000)
-        yield found
-        browser.close()
+def page(live: Running, browser: Browser) -> Iterator[Page]:
+    found = browser.new_page()
+    found.set_default_timeout(20_000)
+    yield found
+    found.close()
 
 
 def panel(page: Page) -> Any:

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import base64
 import re
-import shutil
 from pathlib import Path
 
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import Browser
 from snowballstemmer.english_stemmer import EnglishStemmer
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -25,21 +24,17 @@ def words() -> list[str]:
     return written + [word + ending for word in written[::3] for ending in ENDINGS]
 
 
-def test_word_forms_in_the_browser_are_those_of_the_desk() -> None:
+def test_word_forms_in_the_browser_are_those_of_the_desk(browser: Browser) -> None:
     source = (ROOT / "site" / "core" / "stemmer.js").read_bytes()
     module = "data:text/javascript;base64," + base64.b64encode(source).decode()
     asked = words()
-    with sync_playwright() as play:
-        browser = play.chromium.launch(
-            executable_path=shutil.which("chromium"), args=["--no-sandbox"]
-        )
-        page = browser.new_page()
-        found = page.evaluate(
-            "async ([module, words]) => {"
-            " const { stemWord } = await import(module); return words.map(stemWord); }",
-            [module, asked],
-        )
-        browser.close()
+    page = browser.new_page()
+    found = page.evaluate(
+        "async ([module, words]) => {"
+        " const { stemWord } = await import(module); return words.map(stemWord); }",
+        [module, asked],
+    )
+    page.close()
     stemmer = EnglishStemmer()
     assert len(asked) > 30_000
     different = [
