@@ -350,10 +350,23 @@ class _Html(RendererHTML):
         return "</aside>\n"
 
     def table_open(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
-        return '<div class="scroll" tabindex="0" role="region" aria-label="Table">\n<table>\n'
+        # Wide tables are moved sideways by key as well, and several on a page are told apart.
+        label = escapeHtml(_heads(tokens[idx:]))
+        return f'<div class="scroll" tabindex="0" role="group" aria-label="{label}">\n<table>\n'
 
     def table_close(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
         return "</table>\n</div>\n"
+
+
+def _heads(tokens: Sequence[Token]) -> str:
+    """Return what a table is called by those who do not see it: the heads of its columns."""
+    named = []
+    for token in tokens:
+        if token.type == "thead_close":
+            break
+        if token.type == "inline":
+            named.append(" ".join(words(token.children or []).split()))
+    return "Table: " + ", ".join(filter(None, named)) if any(named) else "Table"
 
 
 def _target(token: Token, env: Mapping[str, Any]) -> str | None:

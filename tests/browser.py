@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import re
 import shutil
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -52,6 +53,7 @@ def context(
         viewport={"width": width, "height": 800},
         color_scheme="dark" if look == "dark" else "light",
         forced_colors="active" if look == "forced" else "none",
+        reduced_motion="reduce",
         **more,
     )
 
@@ -89,7 +91,7 @@ def watched(window: BrowserContext) -> Watched:
 
 def sheets(pdf: bytes) -> int:
     """Return how many sheets a PDF has."""
-    return pdf.count(b"/Type /Page\n") + pdf.count(b"/Type /Page/") + pdf.count(b"/Type/Page/")
+    return len(re.findall(rb"/Type\s*/Page[^s]", pdf))
 
 
 def luminance(rgb: Sequence[float]) -> float:
