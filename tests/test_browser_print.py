@@ -65,7 +65,7 @@ def paper(demo_site: Path, page: Page) -> Iterator[Page]:
     page.emulate_media(media="print", color_scheme="dark")
     page.goto(address(demo_site, "2024-561"))
     yield page
-    page.emulate_media(media="screen", color_scheme="light")
+    page.emulate_media(media="null", color_scheme="null")
 
 
 def test_paper_is_white_and_ink_is_black_even_where_the_screen_is_dark(paper: Page) -> None:
