@@ -59,7 +59,7 @@ def _row(block: Block, desk: Desk) -> Row:
         days=plain_days(block.built) if block.built else "",
         prefixes=tuple(_prefixes(block, [family for family, _ in found], desk)),
         plants=tuple(plant_names(block.plants, [family for family, _ in found], desk)),
-        revision=revision_words(block.revision),
+        revision=revision_words(block.revision).removeprefix("revision "),
         serials=tuple(serial_words(serials) for serials in block.serials),
         but_not=tuple(_words(other, desk, block) for other in block.but_not),
     )
