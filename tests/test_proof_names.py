@@ -170,3 +170,15 @@ def test_a_number_typed_another_way_is_said_twice(key: str, first: str, again: s
 
 def test_words_a_hyphen_apart_are_two() -> None:
     assert said(house(bulletin(**given("symptoms", "re-starts", "restarts"))), "said-twice") == []
+
+
+@pytest.mark.parametrize(("uses", "told"), [(1, 0), (2, 1), (3, 1)])
+def test_a_code_without_a_doubtful_letter_is_told_where_the_other_is_used_twice(
+    uses: int, told: int
+) -> None:
+    assert len(said(house(*codes(*[("5E",)] * uses, ("SE",))), "code-alike")) == told
+
+
+def test_a_look_alike_typed_with_hyphens_is_told_as_well() -> None:
+    one = house(*codes(("E-21",), ("e 21",), ("E-2l",)))
+    assert said(one, "code-alike") == ["the code 'E-2l' is used nowhere else and looks like 'E-21'"]

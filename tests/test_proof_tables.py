@@ -215,3 +215,10 @@ def test_a_ring_of_kits_that_have_no_row_of_their_own_is_told() -> None:
     one = table(part("A"), kits=[*kit("K", "M"), *kit("M", "K", "A")])
     (problem,) = broken(one, "kits-ring")
     assert problem.message == "a kit holds itself: K → M → K"
+
+
+def test_a_dead_end_is_seen_whatever_the_number_is_typed_like() -> None:
+    rows = (moved("HR-1-1", "hr 1 2"), part("HR-1-2", status="gone"))
+    assert said(table(*rows), "parts-dead-end") == [
+        "HR-1-1 is replaced by HR-1-2, which is gone with nothing after it"
+    ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -225,3 +226,33 @@ def test_a_model_is_not_held_against_families_of_which_one_is_unknown() -> None:
 def test_the_rest_of_a_week_may_lie_outside_production(built: str, told: bool) -> None:
     one = house(bulletin(where=(Block(families=("Cairn",), built=parse_days(built)),)))
     assert bool(said(one, "built-partly-outside")) is told
+
+
+@pytest.mark.parametrize(("year", "wrong"), [("S", False), ("W", False), ("X", True)])
+def test_serials_are_announced_two_years_ahead_at_most(year: str, wrong: bool) -> None:
+    # Of the letters of the house S is 2025, W is 2028 and X is 2029; today is in 2026.
+    serial = f"K{year}0100001"
+    one = bulletin(where=(Block(families=("Tarn",), serials=(SerialRange(serial, serial),)),))
+    assert bool(said(house(one), "serial-unreadable")) is wrong
+
+
+@pytest.mark.parametrize(("plants", "told"), [(("K",), 1), (("S",), 0)])
+def test_an_empty_block_is_not_told_where_one_of_its_conditions_is_blamed(
+    plants: tuple[str, ...], told: int
+) -> None:
+    away = Block(families=("Tarn",), plants=plants, but_not=(Block(families=("Tarn",)),))
+    one = house(bulletin(where=(Block(families=("Cairn",)), away)))
+    assert len(said(one, "block-for-none")) == told
+
+
+def test_a_model_of_a_family_that_could_not_be_read_is_not_blamed_on_the_parts(
+    tmp_path: Path,
+) -> None:
+    path = tmp_path / "reference" / "families.yaml"
+    path.parent.mkdir()
+    path.write_text("Scree:\n  models: [SD8H]\n", "utf-8")
+    file = "reference/families.yaml"
+    met = Problem(file=file, line=1, level="error", rule="missing", message="m", remedy="r")
+    rows = [part("HR-2", models=("SD8H",)), part("HR-3", models=("SD9H",))]
+    one = replace(house(parts=rows, files=(file,), problems=(met,)), folder=tmp_path)
+    assert said(one, "part-model-unknown") == ["no model is meant by 'SD9H'"]
