@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from xml.etree import ElementTree
@@ -103,6 +104,98 @@ def test_a_house_without_a_site_has_a_sound_feed(make_house: MakeHouse) -> None:
     assert links == ["index.html", "bulletins/2026-014/index.html"]
 
 
+MADE_BY_HAND = {
+    "a.md": bulletin(title="Old", issued="2020-01-01"),
+    "b.md": bulletin(number="2026-015", title="Draft", status="draft"),
+    "c.md": bulletin(number="2026-016", title="Gone", status="withdrawn"),
+    "d.md": bulletin(number="2026-017", title="New", supersedes="[2026-014]", kind="safety"),
+    "e.md": bulletin("First words.", number="2026-018", title="Latest", revised="2026-11-01"),
+    "f.md": bulletin(number="2026-019", title="Said", summary="In short."),
+}
+
+
+def test_the_feed_tells_of_what_stands_and_of_nothing_else(make_house: MakeHouse) -> None:
+    entries = feed_of(site_of(make_house(MADE_BY_HAND))).findall(f"{ATOM}entry")
+    assert [entry.findtext(f"{ATOM}title") for entry in entries] == [
+        "2026-018 Latest",
+        "2026-019 Said",
+        "2026-017 New",
+    ]
+
+
+def test_an_entry_has_its_kind_and_its_summary(make_house: MakeHouse) -> None:
+    latest, said, new = feed_of(site_of(make_house(MADE_BY_HAND))).findall(f"{ATOM}entry")
+    assert latest.findtext(f"{ATOM}summary") == "First words."
+    assert said.findtext(f"{ATOM}summary") == "In short."
+    category = new.find(f"{ATOM}category")
+    assert category is not None
+    assert category.get("term") == "safety"  # RFC 4287 section 4.2.2: term is required
+
+
+def test_a_change_never_comes_before_the_first_day(demo: dict[str, str]) -> None:
+    for entry in feed_of(demo).findall(f"{ATOM}entry"):
+        published, updated = (entry.findtext(ATOM + name) for name in ("published", "updated"))
+        assert str(updated) >= str(published)
+
+
+def test_the_feed_is_as_new_as_its_newest_entry(demo: dict[str, str]) -> None:
+    feed = feed_of(demo)
+    changes = [str(entry.findtext(f"{ATOM}updated")) for entry in feed.findall(f"{ATOM}entry")]
+    assert changes == sorted(changes, reverse=True)
+    assert feed.findtext(f"{ATOM}updated") == changes[0]
+
+
+def test_an_empty_house_has_a_feed_without_entries(make_house: MakeHouse) -> None:
+    feed = feed_of(site_of(make_house({})))
+    assert feed.findall(f"{ATOM}entry") == []
+    assert feed.findtext(f"{ATOM}updated") == "2026-11-25T00:00:00Z"
+
+
+def test_every_entry_leads_to_a_page_of_the_site(demo: dict[str, str]) -> None:
+    for entry in feed_of(demo).findall(f"{ATOM}entry"):
+        (link,) = entry.findall(f"{ATOM}link")
+        path = str(link.get("href")).removeprefix("https://service.hollin-ridge.example/")
+        assert f"{path}index.html" in demo
+
+
+def test_every_page_names_the_feed_and_the_manifest(demo: dict[str, str]) -> None:
+    for path, page in demo.items():
+        if path.endswith(".html"):
+            root = "/" if path == "404.html" else "../" * path.count("/")
+            assert (
+                f'type="application/atom+xml" title="New bulletins" href="{root}feed.xml"' in page
+            )
+            assert f'<link rel="manifest" href="{root}manifest.webmanifest">' in page
+
+
+@pytest.mark.parametrize(
+    "site",
+    ["https://example.com", "https://example.com/", "https://example.com/service/notes"],
+)
+def test_addresses_are_full_whether_or_not_the_site_ends_in_a_slash(
+    site: str, make_house: MakeHouse
+) -> None:
+    pages = site_of(make_house({"a.md": bulletin(), "reference/house.yaml": f"site: {site}\n"}))
+    base = site.rstrip("/") + "/"
+    hrefs = [str(link.get("href")) for link in feed_of(pages).iter(f"{ATOM}link")]
+    assert hrefs == [f"{base}feed.xml", base, f"{base}bulletins/2026-014/"]
+    places = [loc.text for loc in ElementTree.fromstring(pages["sitemap.xml"]).iter(f"{MAP}loc")]
+    assert base in places
+    assert f"{base}bulletins/2026-014/" in places
+    assert f'<link rel="canonical" href="{base}bulletins/2026-014/">' in "".join(pages.values())
+
+
+def test_characters_that_xml_cannot_hold_are_left_out(make_house: MakeHouse) -> None:
+    # XML 1.0 section 2.2: no control character but tab, line feed and carriage return.
+    desk = Desk(read_house(make_house({"a.md": bulletin()})), TODAY)
+    (only,) = desk.house.bulletins
+    odd = replace(only, title="a\x00b\x0bc\ufffed\ud800e", summary="x\x1by")
+    text = Renderer().text(feeds.feed(Desk(replace(desk.house, bulletins=(odd,)), TODAY)))
+    (entry,) = ElementTree.fromstring(text).findall(f"{ATOM}entry")
+    assert entry.findtext(f"{ATOM}title") == "2026-014 abcde"
+    assert entry.findtext(f"{ATOM}summary") == "xy"
+
+
 def test_hostile_text_leaves_the_feed_well_formed(make_house: MakeHouse) -> None:
     typed = '"a < b & c ]]> <x>"'
     pages = site_of(make_house({"a.md": bulletin(title=typed, summary=typed)}))
@@ -164,3 +257,31 @@ def test_a_name_with_marks_leaves_the_manifest_sound(make_house: MakeHouse) -> N
     manifest = json.loads(pages["manifest.webmanifest"])
     assert manifest["name"] == '</script> "x" & co service bulletins'
     assert "</script>" not in pages["manifest.webmanifest"]
+
+
+@pytest.mark.parametrize(
+    ("name", "full", "short"),
+    [
+        ("Hollin Ridge", "Hollin Ridge service bulletins", "Hollin Ridge"),
+        (
+            "A very long name of a maker",
+            "A very long name of a maker service bulletins",
+            "A very long",
+        ),
+        ("", "Service bulletins", "Bulletins"),
+        ("بيت", "بيت service bulletins", "بيت"),
+    ],
+)
+def test_the_app_is_called_as_the_house(
+    name: str, full: str, short: str, make_house: MakeHouse
+) -> None:
+    house = f"name: '{name}'\n" if name else "language: en\n"
+    manifest = json.loads(
+        site_of(make_house({"reference/house.yaml": house}))["manifest.webmanifest"]
+    )
+    assert (manifest["name"], manifest["short_name"]) == (full, short)
+
+
+def test_the_manifest_has_a_picture_that_may_be_cut_round(demo: dict[str, str]) -> None:
+    icons = json.loads(demo["manifest.webmanifest"])["icons"]
+    assert {"any", "maskable"} <= {icon["purpose"] for icon in icons}

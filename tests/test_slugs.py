@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from random import Random
 
 import pytest
 from hypothesis import given
@@ -88,3 +89,36 @@ def test_every_name_gets_a_folder_of_its_own(names: list[str], plain: bool) -> N
     made = folders(names, plain)
     assert set(made) == set(names)
     assert len({place.casefold() for place in made.values()}) == len(set(names))
+
+
+@pytest.mark.parametrize(
+    ("names", "made"),
+    [
+        (["a b", "a-b", "a b 2"], {"a b": "a-b", "a b 2": "a-b-2", "a-b": "a-b-3"}),
+        (["", "..", "//"], {"": "x", "..": "x-2", "//": "x-3"}),
+        (["Straße", "STRASSE"], {"STRASSE": "strasse", "Straße": "strasse-2"}),
+        (["e\u0301", "\u00e9"], {"e\u0301": "é", "\u00e9": "é-2"}),
+        (["index", "INDEX"], {"INDEX": "index-", "index": "index--2"}),
+    ],
+)
+def test_names_that_make_the_same_folder_are_numbered(
+    names: list[str], made: dict[str, str]
+) -> None:
+    assert folders(names) == made
+
+
+@given(st.lists(st.text(max_size=8), max_size=12), st.randoms(use_true_random=False))
+def test_the_order_of_names_does_not_matter(names: list[str], rng: Random) -> None:
+    shuffled = [*names]
+    rng.shuffle(shuffled)
+    assert folders(names) == folders(shuffled + names[:2])
+
+
+@given(st.text(max_size=100))
+def test_a_folder_name_stays_when_it_is_made_again(name: str) -> None:
+    assert slug(slug(name)) == slug(name)
+
+
+def test_very_long_names_that_begin_alike_are_told_apart() -> None:
+    made = folders(["a" * 200 + "b", "a" * 200 + "c"])
+    assert sorted(made.values()) == ["a" * 80, "a" * 80 + "-2"]
