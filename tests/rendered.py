@@ -15,6 +15,7 @@ from kb.render import Renderer
 from tests.well_formed import elements
 
 TODAY = date(2026, 11, 25)
+RENDERER = Renderer()
 FRONT = {
     "number": "2026-014",
     "title": "Pump hums",
@@ -34,8 +35,13 @@ def bulletin(body: str = "Text.", /, **front: str | None) -> str:
 
 def site_of(folder: Path, today: date = TODAY) -> dict[str, str]:
     """Return every page of a house's site by path."""
-    renderer = Renderer()
-    return {page.path: renderer.text(page) for page in all_pages(read_house(folder), today)}
+    return {page.path: RENDERER.text(page) for page in all_pages(read_house(folder), today)}
+
+
+def page_of(folder: Path, path: str, today: date = TODAY) -> str:
+    """Return one page of a house's site; the others are not rendered."""
+    page = next(page for page in all_pages(read_house(folder), today) if page.path == path)
+    return RENDERER.text(page)
 
 
 def files_of(folder: Path) -> dict[str, bytes]:

@@ -11,7 +11,7 @@ from kb.hazards import WORDS, hazards
 from kb.pages.desk import KIND_NAMES
 from kb.records import HAZARDS, KINDS
 from tests.conftest import MakeHouse
-from tests.rendered import bulletin, section, site_of, words
+from tests.rendered import bulletin, page_of, section, site_of, words
 
 Show = Callable[..., str]
 PATH = "bulletins/2026-014/index.html"
@@ -44,7 +44,7 @@ def show(make_house: MakeHouse) -> Show:
             "reference/parts.csv": PARTS,
             "reference/kits.csv": "kit,number,quantity\nK-500,B-200,2\n",
         }
-        return site_of(make_house(files))[PATH]
+        return page_of(make_house(files), PATH)
 
     return shown
 

@@ -21,6 +21,8 @@ from kb.units import make_unit
 from tests.random_blocks import TODAY, WORLD, made_serial, random_day, random_where
 from tests.rendered import target
 
+RENDERER = Renderer()
+
 
 def house_of(rng: random.Random) -> House:
     """Return the made-up world with a few bulletins that apply here and there in it."""
@@ -119,7 +121,7 @@ def test_every_maybe_says_what_would_settle_it(seed: int) -> None:
     house = house_of(random.Random(200 + seed))
     for found in span_pages(house).values():
         for page in found:
-            text = Renderer().text(replace(page, data={**page.data, "shell": shell()}))
+            text = RENDERER.text(replace(page, data={**page.data, "shell": shell()}))
             assert text.count("<strong>Look for:</strong>") == len(page.data["maybe"])
             assert all(settle for _, settle in page.data["maybe"])
 
