@@ -72,7 +72,8 @@ function panel({ failure, note, problems }) {
   list.append(...problems.slice(0, MOST).map(item));
   box.append(list);
   if (problems.length > MOST) {
-    box.append(made("p", "preview-note", `${problems.length - MOST} more: kb proof lists them all.`));
+    const more = `${problems.length - MOST} more: kb proof lists them all.`;
+    box.append(made("p", "preview-note", more));
   }
   return box;
 }
