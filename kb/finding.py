@@ -51,7 +51,8 @@ class Result:
 class Found:
     """The whole answer: what was understood, what fits, and a word where nothing does.
 
-    *others* are the further bulletins that apply or may apply to the unit.
+    *others* are the further bulletins that apply or may apply to the unit, *safety* those of them
+    that nobody who works on it may miss.
     """
 
     asked: Asked
@@ -59,6 +60,11 @@ class Found:
     results: tuple[Result, ...]
     note: str = ""
     others: tuple[Line, ...] = ()
+
+    @property
+    def safety(self) -> tuple[Line, ...]:
+        """The safety bulletins among the others."""
+        return tuple(line for line in self.others if _is_safety(line))
 
     def as_json(self) -> dict[str, Any]:
         """Return the answer as `kb find --json` gives it."""
@@ -77,6 +83,7 @@ class Found:
             },
             "results": [result.as_json() for result in self.results],
             "others": [line.card.number for line in self.others],
+            "safety": [line.card.number for line in self.safety],
             "note": self.note,
         }
 
@@ -248,18 +255,26 @@ class Finder:
         return {line.card.number: line for line in plate.lines}
 
     def _by_applicability(self, hits: Sequence[Hit], lines: Mapping[str, Line]) -> list[Hit]:
-        """Order hits for a unit: what fits well first, then the rest; in each, yes before maybe."""
+        """Order hits for a unit: what fits well first, then the rest; in each, yes before maybe.
+
+        A safety bulletin that fits well and can apply stands before all of them.
+        """
         narrower = self._wording.weights["narrower"]
         verdicts: dict[int, int] = {}
+        safety: set[int] = set()
         for hit in hits:
             line = lines.get(self._index.stored(hit.document).number)
             verdicts[hit.document] = RANK[line.answer.applies if line else "no"]
+            if line and _is_safety(line):
+                safety.add(hit.document)
             hit.score *= 1 + narrower * (_narrowness(line.card.where) if line else 0.0)
         best = max((hit.score for hit in hits), default=0.0)
         well = self._wording.thresholds["fits_well"] * best
+        clear = self._wording.thresholds["safety_first"] * best
 
-        def place(hit: Hit) -> tuple[bool, int, float, int]:
-            return (hit.score < well, verdicts[hit.document], -hit.score, hit.document)
+        def place(hit: Hit) -> tuple[bool, bool, int, float, int]:
+            other = hit.document not in safety or hit.score < clear
+            return (hit.score < well, other, verdicts[hit.document], -hit.score, hit.document)
 
         return sorted(hits, key=place)
 
@@ -276,6 +291,10 @@ _OTHER_MODEL = Answer("no", "it is about other models")
 
 def _can(answer: Answer | None) -> bool:
     return answer is not None and answer.applies != "no"
+
+
+def _is_safety(line: Line) -> bool:
+    return line.card.kind == "safety" and _can(line.answer)
 
 
 def _whole_plate(lines: Iterable[Line], everything: bool) -> list[Result]:

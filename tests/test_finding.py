@@ -14,6 +14,7 @@ from kb.house import read_house
 from kb.plate import RANK
 from kb.records import House
 from kb.units import make_unit
+from tests.conftest import SMALL_HOUSE
 from tests.search_house import ODD_HOUSE, TODAY, ask, numbers, write_house
 
 QUESTIONS = [
@@ -93,7 +94,7 @@ def test_yes_stands_before_maybe_among_what_fits_well(demo_desk: Desk, model: st
         results = demo_desk.finder.find(question, model, limit=1000).results
         best = max((result.score for result in results), default=0.0)
         well = [r for r in results if r.score >= share * best]
-        ranks = [RANK[r.answer.applies] for r in well if r.answer]
+        ranks = [RANK[r.answer.applies] for r in well if r.answer and r.card.kind != "safety"]
         assert ranks == sorted(ranks), question
         assert list(results[: len(well)]) == well
 
@@ -276,3 +277,54 @@ def test_further_bulletins_for_the_unit_are_named_once(demo_desk: Desk) -> None:
     assert not set(others) & set(numbers(found))
     assert all(line.answer.applies != "no" for line in found.others)
     assert found.as_json()["others"] == others
+
+
+SAFETY = """\
+---
+number: {number}
+title: {title}
+kind: {kind}
+issued: 2026-03-0{day}
+family: Tarn
+component: drain pump
+symptoms: [{symptom}]
+---
+The drain pump hums. {text}
+"""
+
+
+def safety_desk(folder: Path, safe_text: str, symptom: str) -> Desk:
+    """Return a desk on a house with a repair that is all about a hum, and a safety bulletin."""
+    repair = SAFETY.format(
+        number="2026-001",
+        title="Drain pump hums",
+        kind="repair",
+        day=1,
+        symptom="hums or shakes",
+        text="",
+    )
+    safety = SAFETY.format(
+        number="2026-002", title="Bare wire", kind="safety", day=2, symptom=symptom, text=safe_text
+    )
+    files = {"2026/2026-001.md": repair, "2026/2026-002.md": safety}
+    return Desk(write_house(folder / "bulletins", {**SMALL_HOUSE, **files}), TODAY)
+
+
+def test_for_a_unit_a_safety_bulletin_stands_before_what_the_words_fit_better(
+    tmp_path: Path,
+) -> None:
+    desk = safety_desk(tmp_path, "It shakes.", "hums and shakes while it fills")
+    without = desk.finder.find("hums and shakes")
+    assert numbers(without) == ["2026-001", "2026-002"]
+    assert without.results[1].score >= 0.5 * without.results[0].score
+    assert numbers(desk.finder.find("hums and shakes", "TD45A")) == ["2026-002", "2026-001"]
+
+
+def test_a_safety_bulletin_for_the_unit_that_the_words_do_not_find_is_named_apart(
+    tmp_path: Path,
+) -> None:
+    desk = safety_desk(tmp_path, "", "sparks")
+    found = desk.finder.find("rattling basket", "TD45A")
+    assert "2026-002" not in numbers(found)
+    assert [line.card.number for line in found.safety] == ["2026-002"]
+    assert found.as_json()["safety"] == ["2026-002"]
