@@ -6,14 +6,15 @@ byte for byte. The templates decide the looks, `kb.render` joins the two.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
 from kb.pages import bulletins, feeds, front, models, parts, roundups, ways
-from kb.pages.assets import Pictures, own_assets, picture_assets, style_path
+from kb.pages.assets import Pictures, own_assets, picture_assets, style
 from kb.pages.desk import Desk
 from kb.pages.page import Asset, Page
+from kb.pages.scripts import script_assets, scripts
 from kb.records import House
 
 __all__ = ["Asset", "Page", "Shell", "all_pages", "assets"]
@@ -21,20 +22,25 @@ __all__ = ["Asset", "Page", "Shell", "all_pages", "assets"]
 
 @dataclass(frozen=True, slots=True)
 class Shell:
-    """What every page carries: the house, and where its style sheet lies."""
+    """What every page carries: the house, and where its style sheet and scripts lie.
+
+    *scripts* gives the address below the site of each entry file by its name (``find``, ``job`` …).
+    """
 
     name: str
     language: str
     contact: str
     site: str
     style: str
+    scripts: Mapping[str, str]
 
 
 def shell_of(house: House) -> Shell:
     """Return what every page of *house* carries: nothing of the day, or all would change daily."""
     site = house.site.rstrip("/") + "/" if house.site else ""
     name = house.name or "Service bulletins"
-    return Shell(name, house.language, house.contact, site, style_path())
+    addresses = {entry: script.path for entry, script in scripts().items()}
+    return Shell(name, house.language, house.contact, site, style().path, addresses)
 
 
 def all_pages(house: House, today: date) -> Iterator[Page]:
@@ -61,6 +67,7 @@ def _told(desk: Desk) -> Iterator[Page]:
 
 
 def assets(house: House) -> Iterator[Asset]:
-    """Yield every file that is no page: style sheet, icons, and the pictures of bulletins."""
+    """Yield every file that is no page: style sheet, scripts, icons, pictures of bulletins."""
     yield from own_assets()
+    yield from script_assets()
     yield from picture_assets(Desk(house, date.min), Pictures(house))

@@ -7,6 +7,8 @@ from functools import cache
 from hashlib import sha256
 from pathlib import Path, PurePosixPath
 
+from rcssmin import cssmin
+
 from kb.addresses import below
 from kb.markup import Placed
 from kb.pages.desk import Desk
@@ -16,15 +18,15 @@ from kb.records import Bulletin, House
 from kb.resources import folder
 
 FILES = (*SUFFIXES, ".pdf", ".csv", ".txt")
-_OWN = (".css", ".svg", ".png", ".ico")
+_OWN = (".svg", ".png", ".ico")
 
 
 def own_assets() -> Iterator[Asset]:
     """Yield the product's own style sheet and icons, at the top of the site."""
     for path in sorted(folder("site").iterdir()):
         if path.suffix in _OWN and path.is_file():
-            data = path.read_bytes()
-            yield Asset(hashed(path.name, data) if path.suffix == ".css" else path.name, data)
+            yield Asset(path.name, path.read_bytes())
+    yield style()
 
 
 def hashed(name: str, data: bytes) -> str:
@@ -37,10 +39,11 @@ def hashed(name: str, data: bytes) -> str:
 
 
 @cache
-def style_path() -> str:
-    """Return the address below the site of the style sheet."""
+def style() -> Asset:
+    """Return the style sheet, without blanks and comments, under a name made from its content."""
     path = folder("site") / "style.css"
-    return hashed(path.name, path.read_bytes())
+    content = str(cssmin(path.read_text(encoding="utf-8"))).encode()
+    return Asset(hashed(path.name, content), content)
 
 
 class Pictures:

@@ -71,6 +71,7 @@ def _data(bulletin: Bulletin, desk: Desk, pictures: Pictures) -> Mapping[str, An
         "kind": KIND_NAMES[bulletin.kind],
         "issued": long_date(bulletin.issued),
         "revised": long_date(bulletin.revised) if bulletin.revised else "",
+        "edition": (bulletin.revised or bulletin.issued).isoformat(),
         "state": standing(bulletin, desk.superseded),
         "summary": pieces(desk.summary(bulletin), link) if bulletin.summary else (),
         **_deciding(bulletin, desk, link),
@@ -83,6 +84,7 @@ def _data(bulletin: Bulletin, desk: Desk, pictures: Pictures) -> Mapping[str, An
 def _deciding(bulletin: Bulletin, desk: Desk, link: Link) -> Mapping[str, Any]:
     """Return what the page tells before the text: where, hazards, checks, parts."""
     age, coverage = bulletin.age, bulletin.coverage
+    orders = [_line(line, desk, link) for line in bulletin.parts]
     return {
         "rows": rows(bulletin, desk),
         "where": sentence(bulletin, desk),
@@ -92,7 +94,8 @@ def _deciding(bulletin: Bulletin, desk: Desk, link: Link) -> Mapping[str, Any]:
         "codes": [desk.codes.way(code) for code in bulletin.codes],
         "plan": _plan(bulletin.checks, desk, link),
         "keep": [desk.part_way(number) for number in bulletin.keep],
-        "orders": [_line(line, desk, link) for line in bulletin.parts],
+        "orders": orders,
+        "hand": [line for line in orders if line.in_hand and line.items],
         "minutes": figure(bulletin.minutes) if bulletin.minutes is not None else "",
         "age_years": figure(age.years) if age else "",
         "age_advice": pieces(age.advice, link) if age else (),

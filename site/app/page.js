@@ -1,0 +1,2 @@
+/** Entry of its pages. */
+"use strict";

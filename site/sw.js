@@ -1,0 +1,2 @@
+/** Service worker. */
+"use strict";
