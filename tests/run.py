@@ -1,6 +1,7 @@
 """Install what the tests need, Chromium included, and run everything: python tests/run.py
 
-Works on a fresh machine with nothing but Python and pip, in whatever environment is active. Words
+Works on a fresh machine with nothing but Python and pip, in whatever environment is active: on
+Debian and its kin what is missing comes from apt; elsewhere Node and Java have to be there. Words
 behind it go to pytest: python tests/run.py tests/test_serials.py -x
 """
 
@@ -14,6 +15,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
+_NPM = "npm install --prefix tests --ignore-scripts --no-audit --no-fund --no-package-lock"
 
 
 def run(*command: str) -> None:
@@ -24,22 +26,34 @@ def run(*command: str) -> None:
         sys.exit(status)
 
 
-def install_browser() -> None:
-    """Install Chromium where none is found: Debian's package, else Playwright's own build."""
-    if any(shutil.which(name) for name in BROWSERS):
-        return
-    if shutil.which("apt-get"):
+def install_tools() -> None:
+    """Install what pip does not: Chromium, Node with npm, and Java for the HTML validator."""
+    missing = []
+    if not any(map(shutil.which, BROWSERS)):
+        missing.append("chromium")
+    missing += [name for name, tool in (("nodejs", "node"), ("npm", "npm")) if not _has(tool)]
+    if not _has("java"):
+        missing.append("default-jre-headless")
+    if missing and _has("apt-get"):
         sudo = [] if os.geteuid() == 0 else ["sudo"]
         run(*sudo, "apt-get", "update", "-qq")
-        run(*sudo, "apt-get", "install", "-y", "-qq", "chromium")
-    else:
+        run(*sudo, "apt-get", "install", "-y", "-qq", "--no-install-recommends", *missing)
+    elif "chromium" in missing:
         run(sys.executable, "-m", "playwright", "install", "chromium")
+        missing.remove("chromium")
+    if missing and not _has("apt-get"):
+        sys.exit(f"please install {', '.join(missing)} with this system's own means, and run again")
+    run(*_NPM.split())
+
+
+def _has(tool: str) -> bool:
+    return shutil.which(tool) is not None
 
 
 def main() -> None:
     """Install, then check layout, types and behaviour."""
     run(sys.executable, "-m", "pip", "install", "--quiet", "--editable", ".[test]")
-    install_browser()
+    install_tools()
     asked = sys.argv[1:]
     if not asked:
         run(sys.executable, "-m", "ruff", "check", "kb", "tests")
