@@ -36,11 +36,13 @@
 
 /**
  * A serial scheme: a layout of fixed places and what the characters in them mean. `yearLetters` is
- * empty where years are digits; `sample` is a sound serial, or empty.
+ * empty where years are digits; `codes` are the plants' codes in the house's order; `sample` is a
+ * sound serial.
  * @typedef {object} Scheme
  * @property {string} name
  * @property {string} layout  one letter a character, blanks removed
  * @property {Record<string, string>} plants
+ * @property {string[]} codes
  * @property {string} yearLetters
  * @property {number} yearFirst
  * @property {string} monthLetters
@@ -156,4 +158,8 @@
  * @property {(folded: string) => string} nearestModel
  */
 
-export {};
+/**
+ * Any time at all.
+ * @type {Readonly<Days>}
+ */
+export const ALWAYS = Object.freeze({ first: null, last: null });
