@@ -90,10 +90,11 @@ function most(one, other, counts) {
 }
 
 /**
+ * Return how alike two texts are, from 0 to 1, given character by character.
  * @param {string[]} one
  * @param {string[]} other
  */
-function likeness(one, other) {
+export function likeness(one, other) {
   return share(common(one, other), one, other);
 }
 
