@@ -90,11 +90,11 @@ def nearest_numbers(
     """Return the *count* numbers of *known* most like *number*, best first, as *written* says.
 
     Close matching is slow, so only those that share most pairs of characters, or the longest
-    beginning and end, are looked at.
+    beginning and end, are looked at. The order of *known* never matters.
     """
     asked = fold(number)[:_LONGEST]
     pairs = _pairs(asked)
-    folded = {fold(name): name for name in known}
+    folded = {fold(name): name for name in sorted(known)}
     likely = heapq.nlargest(
         _LIKELY, folded, key=lambda key: len(pairs & _pairs(key)) + _same_ends(asked, key)
     )

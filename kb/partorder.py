@@ -6,14 +6,13 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 from typing import Any
 
-from kb.applies import answer
+from kb.applies import answer, can_apply
 from kb.catalogue import order
 from kb.errors import NotFound
 from kb.folding import fold
 from kb.lookup import Lookup
 from kb.partlist import Catalogue, nearest_numbers
 from kb.records import Unit
-from kb.scope import models_of
 from kb.units import make_unit
 
 
@@ -70,8 +69,7 @@ def _concerned(
 
     def concerns(number: str) -> bool:
         where = cards[number].where
-        meant = set(models_of(where, lookup.families))
-        likely = (unit for unit in units if unit.model in meant)
+        likely = (unit for unit in units if can_apply(where, unit.family.name, unit.model))
         return any(answer(where, unit, lookup, today).applies != "no" for unit in likely)
 
     return [number for number in numbers if concerns(number)]

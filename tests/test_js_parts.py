@@ -1,0 +1,285 @@
+"""What to order, as the phone reckons it: the desk's answers and notes, letter for letter."""
+
+from __future__ import annotations
+
+import json
+import random
+from collections.abc import Callable, Iterable
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from kb import store
+from kb.catalogue import Catalogue, nearest_numbers, order
+from kb.errors import NotFound
+from kb.folding import fold
+from kb.house import read_house
+from kb.lookup import Lookup
+from kb.partorder import order_for
+from kb.records import PART_STATUSES, RELATIONS
+from kb.scope import families_of, models_of
+from kb.wire import block_to_json, day_text, scheme_to_json
+from tests.deskhouse import HOUSE, bulletin, write_house
+from tests.nodejs import ask_node
+from tests.partrows import kit, part
+
+Table = dict[str, Any]
+MODELS = ("TD45A", "TD45B", "TD60A", "TD60S", "CW7A")
+LIMITS = (
+    "",
+    "",
+    "",
+    "TD45*",
+    "TD60?",
+    "TD45A",
+    "TD45B",
+    "CW7A",
+    "TD60A TD60S",
+    "td-45.a",
+    "*",
+    "Q",
+)
+ASKED = (None, "TD45A", "td60a", "CW7A", "MR30F")
+NUMBERS = tuple(f"N-{at}" for at in range(7))
+
+ORDERS = """
+import { order } from "SITE/core/catalogue.js";
+import { catalogue } from "SITE/../tests/js/partrows.js";
+answer(asked.map(({ parts, kits, models, questions }) => {
+  const rows = catalogue(parts, kits, models);
+  return questions.map(([number, model]) => {
+    try {
+      return order(rows, number, model ?? undefined);
+    } catch ({ message, remedy }) {
+      return { message, remedy };
+    }
+  });
+}));
+"""
+
+
+def spelled(number: str, dice: random.Random) -> str:
+    """Return a number as one or another hand would type it."""
+    return dice.choice([number, number.lower(), number.replace("-", " "), number.replace("-", "")])
+
+
+def limited_table(dice: random.Random) -> Table:
+    """Return rows with every field at random: rings, unknown numbers and empty kits among them."""
+    parts, kits = [], []
+    notes, when = ("", "", "", "mind the seal", "longer screws"), ("", "", "2024-W10", "2027-02")
+    for number in NUMBERS:
+        for _ in range(dice.choice([0, 1, 1, 1, 2, 3])):
+            after = spelled(dice.choice(["", "", "Q-9", *NUMBERS]), dice)
+            chosen = [dice.choice(PART_STATUSES), after, dice.choice([*RELATIONS, "", "kit"])]
+            rest = [dice.choice(LIMITS), dice.choice(when), dice.choice(notes)]
+            parts.append(",".join([number, *chosen, *rest]))
+        for held in dice.sample(NUMBERS, dice.choice([0, 0, 0, 1, 2, 3])):
+            kits.append(f"{number},{spelled(held, dice)},{dice.randint(1, 4)}")
+    models = dice.choice([[], list(MODELS)])
+    wanted = [spelled(number, dice) for number in NUMBERS]
+    questions = [[number, model] for number in wanted for model in ASKED]
+    return {"parts": parts, "kits": kits, "models": models, "questions": questions}
+
+
+def long_table(dice: random.Random) -> Table:
+    """Return longer chains that fork and meet again, most of them in order."""
+    numbers = [f"L{at}" for at in range(40)]
+    parts = [
+        f"{number},{dice.choice(['gone', 'gone', 'current'])},"
+        f"{dice.choice(numbers[at + 1 : at + 5] or [''])},{dice.choice(RELATIONS)},"
+        f"{dice.choice(LIMITS)}"
+        for at, number in enumerate(numbers)
+        for _ in range(dice.choice([1, 1, 2]))
+    ]
+    kits = [f"{dice.choice(numbers[:20])},{dice.choice(numbers[20:])},2" for _ in range(8)]
+    questions = [[number, dice.choice(ASKED)] for number in numbers[::3]]
+    return {"parts": parts, "kits": kits, "models": list(MODELS), "questions": questions}
+
+
+def told_by_desk(table: Table) -> list[dict[str, Any]]:
+    """Return the desk's answers to the questions of a table."""
+    rows = Catalogue(map(part, table["parts"]), map(kit, table["kits"]), table["models"])
+    return [told(lambda n=n, m=m: order(rows, n, m).as_json()) for n, m in table["questions"]]
+
+
+def told(question: Callable[[], Any]) -> Any:
+    """Return an answer, or the words of the error in its place."""
+    try:
+        return question()
+    except NotFound as error:
+        return {"message": error.message, "remedy": error.remedy}
+
+
+@pytest.mark.parametrize(
+    ("make", "count", "seed"),
+    [(limited_table, 300, 3101), (limited_table, 300, 3102), (long_table, 60, 3103)],
+)
+def test_the_phone_orders_what_the_desk_orders_whatever_the_tables(
+    make: Callable[[random.Random], Table], count: int, seed: int
+) -> None:
+    dice = random.Random(seed)
+    tables = [make(dice) for _ in range(count)]
+    compared = 0
+    for table, phone in zip(tables, ask_node(ORDERS, tables), strict=True):
+        desk = told_by_desk(table)
+        for question, mine, theirs in zip(table["questions"], desk, phone, strict=True):
+            assert theirs == mine, (question, table)
+            compared += 1
+    assert compared >= 800
+
+
+def test_random_tables_hold_every_kind_of_answer() -> None:
+    """Else the comparison above would compare little."""
+    dice = random.Random(3101)
+    answers = [each for _ in range(300) for each in told_by_desk(limited_table(dice))]
+    orders = [each for each in answers if "order" in each]
+    assert {each["interchange"] for each in orders} == {"both", "forward", "none"}
+    assert {each["choose"] for each in orders} == {True, False}
+    assert sum(len(each["order"]) > 1 for each in orders) > 300
+    assert sum(bool(each["coming"]) for each in orders) > 100
+    assert sum(not each["order"] for each in orders) > 300
+    assert sum("message" in each for each in answers) > 100
+    said = "\n".join(note for each in orders for note in each["notes"])
+    for words in (
+        "leads back",
+        "not in parts.csv",
+        "only in kit",
+        "is gone: what it held",
+        "not for",
+    ):
+        assert words in said
+
+
+def test_a_mistyped_number_is_taken_for_the_same_ones() -> None:
+    dice = random.Random(3104)
+    known = [f"HR-{dice.randint(100, 130)}-{dice.randint(0, 9999):04}" for _ in range(3000)]
+    typed = [mistyped(dice.choice(known), dice) for _ in range(400)] + ["", "Ω", "-", "zz" * 90]
+    script = """
+        import { nearestNumbers } from "SITE/core/partlist.js";
+        answer(asked.typed.map((number) => nearestNumbers(number, asked.known)));
+    """
+    phone = ask_node(script, {"known": known, "typed": typed})
+    desk = [nearest_numbers(number, known) for number in typed]
+    assert phone == desk
+    assert sum(len(near) == 3 for near in desk) > 300
+
+
+def test_the_nearest_numbers_do_not_hang_on_the_order_of_the_known_ones() -> None:
+    dice = random.Random(3105)
+    known = [f"{dice.randint(0, 999):03}{letter}" for letter in "ABCDE" for _ in range(80)]
+    mixed = dice.sample(known, len(known))
+    for number in known[::20]:
+        assert nearest_numbers(f"{number}9", known) == nearest_numbers(f"{number}9", mixed)
+
+
+def mistyped(number: str, dice: random.Random) -> str:
+    """Return a number with one or two slips of the finger."""
+    signs = list(number)
+    for _ in range(dice.randint(1, 2)):
+        at = dice.randrange(len(signs))
+        signs[at : at + dice.choice([0, 1, 1])] = dice.choice(["", "O", "l", "5", "77"])
+    return "".join(signs)
+
+
+# The whole answer, with a unit and the bulletins
+
+TODAY = date(2026, 11, 25)
+PARTS = """\
+number,name,component,status,replaced_by,relation,models,since,note
+A-1,Pump one,drain pump,gone,A-2,same,,2019,
+A-2,Pump two,drain pump,running-out,A-3,forward,,2021-W05,Longer screws
+A-3,Pump three,drain pump,pending,,,,2027-01,
+B-1,Seal,door seal,gone,B-45,forward,TD45?,,
+B-1,Seal,door seal,gone,B-60,forward,TD60?,,
+B-45,Seal 45,door seal,current,,,,,
+B-60,Seal 60,door seal,current,,,,,
+C-1,Valve,valve,gone,,,,,
+D-1,Knob,knob,pending,,,,2027,
+K-1,Kit,drain pump,gone,,,,,
+L-1,Screw,drain pump,current,,,,,
+"""
+KITS = "kit,number,quantity\nK-1,A-1,1\nK-1,L-1,4\n"
+BULLETINS = {
+    "a.md": bulletin("N-1", "parts:\n  - {number: A-1}\nbuilt: ..2020"),
+    "b.md": bulletin("N-2", "parts:\n  - {number: a2}\nmodels: [TD60?]"),
+    "c.md": bulletin("N-3", "keep: [A-2]\nfamily: Cairn"),
+    "d.md": bulletin("N-4", "status: withdrawn\nparts:\n  - {number: A-2}"),
+    "e.md": bulletin("N-5", "parts:\n  - {number: B-60}\nrevision: 2.."),
+    "f.md": bulletin("N-6", "parts:\n  - {number: B-45}\nplant: L"),
+}
+ASKED_NUMBERS = ("a 1", "A-2", "A-3", "B-1", "b45", "C-1", "D-1", "K-1", "L-1", "B-46", "qqqq", " ")
+ASKED_MODELS = ("", "TD45A", "TD60B2", "td-60.b/1", "CW7A", "nosuch", "TD45Q")
+ASKED_SERIALS = (
+    "",
+    "  ",
+    "K P 14 00031",
+    "KM1400031",
+    "KE1400031",
+    "zz9",
+    "LP1400031",
+    "KI1400031",
+)
+
+
+@pytest.fixture(scope="module")
+def lookup(tmp_path_factory: pytest.TempPathFactory) -> Lookup:
+    folder = tmp_path_factory.mktemp("orders")
+    tables = {name: text for name, text in HOUSE.items() if name.startswith("reference")}
+    files = {**tables, **BULLETINS, "reference/parts.csv": PARTS, "reference/kits.csv": KITS}
+    house = read_house(write_house(folder / "bulletins", files))
+    assert len(house.bulletins) == len(BULLETINS)
+    store.write(folder / "x.sqlite", house, {})
+    return Lookup(folder / "x.sqlite")
+
+
+def rows_of(lookup: Lookup, number: str) -> dict[str, Any]:
+    """Return what the phone's data knows of one number, asked of the desk's store."""
+    reached = sorted(lookup.newer_numbers(number))
+    rows = [
+        {
+            "number": row.number,
+            "name": row.name,
+            "component": row.component,
+            "status": row.status,
+            "replacedBy": row.replaced_by,
+            "relation": row.relation or "",
+            "models": list(row.models),
+            "since": row.since_text,
+            "note": row.note,
+        }
+        for row in lookup.part_rows(reached)
+    ]
+    kits = [[row.kit, row.number, row.quantity] for row in lookup.kit_rows(reached)]
+    known = lookup.part_number(fold(number))
+    return {"number": known, "reached": reached, "rows": rows, "kits": kits}
+
+
+def house_of(lookup: Lookup, numbers: Iterable[str]) -> dict[str, Any]:
+    """Return the house as plain values, for the stand-in of the phone's data below."""
+    cards = lookup.standing_cards()
+    return {
+        "families": [
+            {
+                "name": family.name,
+                "product": family.product,
+                "produced": [day_text(family.produced.first), day_text(family.produced.last)],
+                "models": list(family.models),
+                "schemes": [
+                    [use.name, [day_text(use.used.first), day_text(use.used.last)]]
+                    for use in family.schemes
+                ],
+            }
+            for family in lookup.families.values()
+        ],
+        "schemes": {name: scheme_to_json(scheme) for name, scheme in lookup.schemes.items()},
+        "parts": {fold(number): rows_of(lookup, number) for number in numbers},
+        "all": lookup.part_numbers(),
+        "cards": {card.number: [block_to_json(each) for each in card.where] for card in cards},
+        "naming": {
+            fold(number): lookup.bulletins_naming([fold(number)])
+            for number in lookup.part_numbers()
+        },
+        "today": (TODAY - date(1970, 1, 1)).days,
+    }
