@@ -1,0 +1,125 @@
+/**
+ * What a scanned code says about a machine: by GS1's rules where they hold, else as plain text, as
+ * makers print it ("MOD: TD45A/3 S/N: KP1400031").
+ */
+
+import {
+  addressOf, productionDate, readBracketed, readElements, readLink,
+} from "./gs1.js";
+
+/** @typedef {import("./gs1.js").Element} Element */
+
+/**
+ * What of a scan goes into the box. `text` is all of it in one line; `model` and `serial` are known
+ * apart where the code tells them apart; `gtin` has 14 digits; `made` is a date as a bulletin's
+ * `built` has it ("2023-04-05", or "2023-04" where the code names no day).
+ * @typedef {{text: string, model: string, serial: string, gtin: string, made: string}} Scan
+ */
+
+// What a scanner may put before the data to say which kind of code it read (ISO/IEC 15424).
+const KIND = /^\](?<kind>[A-Za-z]\d)/;
+const GS1_KINDS = new Set(["C1", "d2", "Q3", "e0", "J1"]);
+
+/**
+ * Return what a scan says: GS1 where its rules hold, then this site's own addresses, then words as
+ * they stand.
+ * @param {string} raw  as the scanner gives it
+ * @param {string} today  YYYY-MM-DD
+ * @returns {Scan}
+ */
+export function readScan(raw, today) {
+  const kind = KIND.exec(raw)?.groups?.kind ?? "";
+  const data = kind ? raw.slice(3) : raw;
+  const elements = elementsOf(data, GS1_KINDS.has(kind));
+  if (elements) return fromElements(elements, today);
+  const text = data.replace(/\s+/g, " ").trim();
+  const parts = addressOf(text);
+  return parts ? fromAddress(parts) : fromPlate(data);
+}
+
+/**
+ * Return the elements of a scan, or null where it is no GS1 data. Digits that no scanner and no
+ * separator marks as GS1 data count as such only with an article number before them: a plain
+ * serial may begin with 21 as well.
+ * @param {string} data
+ * @param {boolean} marked
+ * @returns {Element[] | null}
+ */
+function elementsOf(data, marked) {
+  const trimmed = data.trim();
+  const bracketed = readBracketed(trimmed) ?? readLink(trimmed);
+  if (bracketed) return bracketed;
+  const sure = marked || data.includes("\x1d") || /^01\d{14}/.test(data);
+  return sure ? readElements(data.replace(/[\r\n]+$/, "")) : null;
+}
+
+/**
+ * @param {Element[]} elements
+ * @param {string} today
+ * @returns {Scan}
+ */
+function fromElements(elements, today) {
+  const said = new Map(elements.map(({ ai, value }) => [ai, value]));
+  const get = (/** @type {string} */ ai) => said.get(ai) ?? "";
+  const model = get("240") || get("241");
+  const serial = get("21") || get("250");
+  const gtin = get("01");
+  const text = joined([model, serial]) || get("8004") || get("10") || gtin;
+  return { text, model, serial, gtin, made: productionDate(get("11"), today) };
+}
+
+// The pages of a published site that a printed code can lead to.
+const PAGES = new Set(["bulletins", "models", "parts", "codes"]);
+
+/**
+ * Return what an address stands for: what it asks for, else the page that it leads to, else its
+ * words.
+ * @param {{path: string[], query: Element[]}} parts
+ * @returns {Scan}
+ */
+function fromAddress({ path, query }) {
+  const get = (/** @type {RegExp} */ names) =>
+    joined([query.find(({ ai }) => names.test(ai))?.value ?? ""]);
+  const model = get(/^(?:model|mod|type|m)$/i);
+  const serial = get(/^(?:serial(?:number)?|sn|s)$/i);
+  const asked = joined([get(/^q$/), model, serial]);
+  const page = path.findIndex((step) => PAGES.has(step));
+  const named = page < 0 ? path : path.slice(page + 1, page + 2);
+  return { text: asked || joined(named), model, serial, gtin: "", made: "" };
+}
+
+const LABELS = new RegExp(
+  "(?<=^|[\\s;,|{\"'])(?:(?<model>model|mod|mdl|type|m/n)|(?<serial>serial|ser|s/n|sn))\\b" +
+    "(?:\\s*(?:no|nr|number)\\b)?[.\"'\\s]*[:=#]?\\s*[\"']?",
+  "gi",
+);
+
+// Where a value behind a label ends: at the end of the line, and where the ratings begin.
+const END = /[\r\n;|,"'}]|\s[1-9][\d.,/~–-]*\s?(?:V|W|kW|Hz|kg|bar|MPa)(?![A-Za-z\d])/;
+
+/**
+ * Return what a plain text says: model and serial where they are labelled, else all its words.
+ * @param {string} data
+ * @returns {Scan}
+ */
+function fromPlate(data) {
+  const labels = [...data.matchAll(LABELS)];
+  const said = { model: "", serial: "" };
+  labels.forEach((label, at) => {
+    const found = data.slice(label.index + label[0].length, labels[at + 1]?.index);
+    const value = joined([found.split(END)[0] ?? ""]);
+    if (/\d/.test(value)) said[label.groups?.model ? "model" : "serial"] ||= value;
+  });
+  const both = said.model && said.serial;
+  const text = both ? joined([said.model, said.serial]) : joined([data]);
+  return { text, ...said, gtin: "", made: "" };
+}
+
+/**
+ * Return words in one line, control characters taken for blanks.
+ * @param {string[]} words
+ * @returns {string}
+ */
+function joined(words) {
+  return words.join(" ").replace(/[\s\x00-\x1f]+/g, " ").trim();
+}
