@@ -123,3 +123,34 @@ function fromPlate(data) {
 function joined(words) {
   return words.join(" ").replace(/[\s\x00-\x1f]+/g, " ").trim();
 }
+
+const MOST = 3; // codes of one plate that go into the box together
+
+/**
+ * Tell how much a scan says about a machine: 4 model and serial, 3 serial, 2 model, 1 a text with
+ * figures, 0 nothing that the box could use (an article number alone, words of an address).
+ * @param {Scan} scan
+ * @returns {number}
+ */
+export function worth(scan) {
+  if (scan.serial) return scan.model ? 4 : 3;
+  if (scan.model) return 2;
+  return scan.text !== scan.gtin && /\d/.test(scan.text) ? 1 : 0;
+}
+
+/**
+ * Return what goes into the box of all that was read on one plate, which may have a code for the
+ * model and another for the serial; nothing where no code says anything about a machine.
+ * @param {Scan[]} scans
+ * @returns {string}
+ */
+export function gathered(scans) {
+  const whole = scans.find((scan) => worth(scan) === 4);
+  if (whole) return whole.text;
+  const serial = scans.find((scan) => scan.serial);
+  const model = scans.find((scan) => scan.model);
+  if (model && serial) return joined([model.model, serial.serial]);
+  const useful = scans.filter((scan) => worth(scan) > 0);
+  const texts = useful.sort((one, other) => worth(other) - worth(one)).map((scan) => scan.text);
+  return joined([...new Set(texts)].slice(0, MOST));
+}

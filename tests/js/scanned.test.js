@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 
-import { readScan } from "../../site/core/scanned.js";
+import { gathered, readScan, worth } from "../../site/core/scanned.js";
 
 const TODAY = "2026-11-25";
 const GTIN = "09520123456788";
@@ -79,4 +79,35 @@ test("addresses of a site give what they ask for or lead to", () => {
     ["https://maker.example", ""],
   ];
   for (const [raw, want] of cases) assert.equal(box(raw ?? ""), want, raw);
+});
+
+/** @param {...string} raws */
+const gather = (...raws) => gathered(raws.map((raw) => readScan(raw, TODAY)));
+
+test("what a code is worth depends on what it says of the machine", () => {
+  const cases = [
+    [`01${GTIN}240TD45A${GS}21KP14`, 4], ["MOD: TD45A S/N: KP1400031", 4], [`01${GTIN}21KP14`, 3],
+    ["S/N KP1400031", 3], [`01${GTIN}240TD45A`, 2], ["TD45A/3 KP1400031", 1], ["KP1400031", 1],
+    [`01${GTIN}`, 0], ["https://maker.example/support", 0], ["Hollin Ridge", 0], ["", 0],
+  ];
+  for (const [raw, want] of cases) assert.equal(worth(readScan(`${raw}`, TODAY)), want, `${raw}`);
+});
+
+test("one code that says all is enough, whatever else stands on the plate", () => {
+  const whole = `01${GTIN}240TD45A/3${GS}21KP1400031`;
+  assert.equal(gather("9120077", whole, "https://maker.example/1"), "TD45A/3 KP1400031");
+});
+
+test("two codes that say half each are put together, the model first", () => {
+  assert.equal(gather("S/N: KP1400031", "MOD: TD45A/3"), "TD45A/3 KP1400031");
+  assert.equal(gather(`01${GTIN}21KP1400031`, "MOD: TD45A/3"), "TD45A/3 KP1400031");
+  assert.equal(gather("KP1400031", "TD45A/3"), "KP1400031 TD45A/3");
+  assert.equal(gather(`01${GTIN}21KP1400031`, "TD45A/3"), "KP1400031 TD45A/3");
+});
+
+test("codes that say nothing leave the box as it is, and many codes do not fill it", () => {
+  assert.equal(gather(), "");
+  assert.equal(gather(`01${GTIN}`, "https://maker.example/support"), "");
+  assert.equal(gather("1A", "2A", "3A", "4A", "5A"), "1A 2A 3A");
+  assert.equal(gather("KP1400031", "KP1400031"), "KP1400031");
 });
