@@ -86,13 +86,14 @@ def read_serial(text: str, uses: Sequence[Use], today: date) -> tuple[Reading, .
 
 def looks_like(scheme: Scheme) -> str:
     """Return what a sound serial of *scheme* looks like, with its places named."""
-    sample = scheme.examples[0].serial if scheme.examples else _sample(scheme)
     names = ", ".join(NAMES[letter] for letter, _ in places(scheme.layout))
-    return f"a sound one looks like {sample}: {names}"
+    return f"a sound one looks like {sample_of(scheme)}: {names}"
 
 
-def _sample(scheme: Scheme) -> str:
-    """Return a serial made up from the layout, its parts set apart as in other examples."""
+def sample_of(scheme: Scheme) -> str:
+    """Return the first example of *scheme*, else a serial made up, its parts set apart."""
+    if scheme.examples:
+        return scheme.examples[0].serial
     used = _bounded(scheme.used)
     first = scheme.used.first or date(max(scheme.year_first, 2020), 1, 1)
     spring = date(first.year + 1, 3, 15)

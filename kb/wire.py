@@ -7,6 +7,7 @@ from typing import Any
 
 from kb.dates import Days
 from kb.records import Block, Count, Example, Scheme, SerialRange
+from kb.serials import sample_of
 
 Json = dict[str, Any]
 
@@ -56,22 +57,25 @@ def block_of(given: Json) -> Block:
 
 
 def scheme_to_json(scheme: Scheme) -> Json:
-    """Return what a scheme's characters mean; its examples stay in the house."""
+    """Return what a scheme's characters mean, with one sound serial as a sample.
+
+    *codes* are the plants' codes in order: a reader may sort the keys of *plants*.
+    """
     return {
         "layout": scheme.layout,
         "plants": dict(scheme.plants),
+        "codes": list(scheme.plants),
         "year_letters": scheme.year_letters,
         "year_first": scheme.year_first,
         "month_letters": scheme.month_letters,
         "week": scheme.week,
         "used": [day_text(scheme.used.first), day_text(scheme.used.last)],
-        "sample": scheme.examples[0].serial if scheme.examples else "",
+        "sample": sample_of(scheme),
     }
 
 
 def scheme_of(name: str, given: Json) -> Scheme:
     """Return the scheme that ``scheme_to_json`` wrote, its sample serial as the only example."""
-    sample = given["sample"]
     return Scheme(
         name=name,
         layout=given["layout"],
@@ -81,5 +85,5 @@ def scheme_of(name: str, given: Json) -> Scheme:
         month_letters=given["month_letters"],
         week=given["week"],
         used=days_of(*given["used"]),
-        examples=(Example(serial=sample),) if sample else (),
+        examples=(Example(serial=given["sample"]),),
     )

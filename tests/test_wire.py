@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from kb.dates import Days
 from kb.records import Block, Count, Example, Scheme, SerialRange
+from kb.serials import looks_like, read_serial, sample_of
 from kb.wire import block_of, block_to_json, day_of, day_text, days_of, scheme_of, scheme_to_json
 from tests.random_blocks import WORLD, random_where
 
@@ -84,6 +85,15 @@ def test_schemes_read_back_with_the_first_example_as_a_sample(name: str) -> None
     assert read == replace(scheme, examples=(Example(serial="one"),))
 
 
-def test_a_scheme_without_examples_has_no_sample() -> None:
-    scheme = Scheme(name="s", layout="YYMMNN", month_letters="123456789OND", week="jan-1")
-    assert scheme_of("s", scheme_to_json(scheme)) == scheme
+@pytest.mark.parametrize("name", WORLD.schemes)
+def test_a_scheme_without_examples_has_a_sample_made_up(name: str) -> None:
+    scheme = WORLD.schemes[name]
+    read = scheme_of(name, scheme_to_json(scheme))
+    assert read == replace(scheme, examples=(Example(serial=sample_of(scheme)),))
+    assert looks_like(read) == looks_like(scheme)
+    assert read_serial(sample_of(scheme), [(scheme, scheme.used)], date(2030, 1, 1))
+
+
+def test_plants_keep_their_order_where_a_reader_sorts_keys() -> None:
+    scheme = Scheme(name="s", layout="PYYMMNN", plants={"2": "two", "1": "one"})
+    assert scheme_to_json(scheme)["codes"] == ["2", "1"]
