@@ -15,6 +15,7 @@ import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass
 from datetime import date
+from itertools import chain
 from pathlib import Path, PurePosixPath
 from typing import Any
 
@@ -146,13 +147,16 @@ def _render(
 
 
 def _files(house: House, today: date) -> Iterator[tuple[str, bytes]]:
-    from kb.pages import all_pages, assets
+    from kb import phone
+    from kb.pages import Desk, all_pages, assets
     from kb.render import Renderer
 
     renderer = Renderer()
-    for page in all_pages(house, today):
+    desk = Desk(house, today)
+    carried = phone.write(house, today, desk.body)
+    for page in all_pages(house, today, desk, carried.start.path):
         yield page.path, renderer.text(page).encode("utf-8", "replace")
-    for asset in assets(house):
+    for asset in chain(assets(house), carried.assets()):
         yield asset.path, asset.content
 
 

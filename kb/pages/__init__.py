@@ -17,7 +17,7 @@ from kb.pages.page import Asset, Page
 from kb.pages.scripts import script_assets, scripts
 from kb.records import House
 
-__all__ = ["Asset", "Page", "Shell", "all_pages", "assets"]
+__all__ = ["Asset", "Desk", "Page", "Shell", "all_pages", "assets"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,12 +43,18 @@ def shell_of(house: House) -> Shell:
     return Shell(name, house.language, house.contact, site, style().path, addresses)
 
 
-def all_pages(house: House, today: date) -> Iterator[Page]:
-    """Yield every page of the site; none is kept, so a large house needs no more room."""
-    desk = Desk(house, today)
+def all_pages(
+    house: House, today: date, desk: Desk | None = None, start: str = ""
+) -> Iterator[Page]:
+    """Yield every page of the site; none is kept, so a large house needs no more room.
+
+    *start* is the address below the site of the piece of data that the front page's search begins
+    with.
+    """
+    desk = desk or Desk(house, today)
     shell = shell_of(house)
     paths: list[str] = []
-    for page in _told(desk):
+    for page in _told(desk, start):
         if page.path != "404.html":
             paths.append(page.path)
         yield replace(page, data={**page.data, "shell": shell})
@@ -57,8 +63,8 @@ def all_pages(house: House, today: date) -> Iterator[Page]:
     yield from feeds.sitemap(desk, sorted(paths))
 
 
-def _told(desk: Desk) -> Iterator[Page]:
-    yield from front.pages(desk)
+def _told(desk: Desk, start: str) -> Iterator[Page]:
+    yield from front.pages(desk, start)
     yield from bulletins.pages(desk, Pictures(desk.house))
     yield from models.pages(desk)
     yield from ways.pages(desk)

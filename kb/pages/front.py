@@ -14,9 +14,12 @@ _NEWEST = 6
 _FEW = 12
 
 
-def pages(desk: Desk) -> Iterator[Page]:
-    """Yield the front page and the page for an address that leads nowhere."""
-    yield Page("index.html", "home.html", _home(desk))
+def pages(desk: Desk, start: str) -> Iterator[Page]:
+    """Yield the front page and the page for an address that leads nowhere.
+
+    *start* is the address below the site of the piece of data that a search begins with.
+    """
+    yield Page("index.html", "home.html", {**_home(desk), "start": start})
     path = urlsplit(desk.house.site).path if desk.house.site else ""
     base = path.rstrip("/") + "/" if desk.house.site else ""
     yield Page("404.html", "missing.html", {"title": "Not found", "base": base})

@@ -1,0 +1,109 @@
+"""Bulletins as the phone's answers show them, and what the answer for a rating plate needs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from kb.checks import OrderError, best_order
+from kb.folding import fold
+from kb.phone.gathered import Gathered
+from kb.phone.pieces import Atom, Layer, Sizes, atom, in_order, in_turn, layer
+from kb.records import Bulletin, Check, PartRow
+from kb.scope import models_of
+from kb.standing import standing
+from kb.wire import block_to_json
+
+_CARDS = Sizes(least=1500, usual=3500, most=6000)
+_TEXTS = Sizes(least=4000, usual=12000, most=24000)
+_PLATES = Sizes(least=4000, usual=16000, most=40000)
+
+
+def cards(gathered: Gathered) -> Iterator[Layer]:
+    """Yield the layers of cards, of rating plates, and of texts for quoted words."""
+    yield layer("cards", _card_atoms(gathered), _CARDS, in_turn)
+    yield layer("plates", _plate_atoms(gathered), _PLATES)
+    yield layer("texts", _text_atoms(gathered), _TEXTS, in_turn)
+
+
+def _card_atoms(gathered: Gathered) -> Iterator[Atom]:
+    names = {fold(row.number): row for row in reversed(gathered.house.parts)}
+    for document, bulletin in enumerate(gathered.documents):
+        yield atom(document, _card(bulletin, gathered, names), bulletin.number)
+
+
+def _card(bulletin: Bulletin, gathered: Gathered, names: Mapping[str, PartRow]) -> list[Any]:
+    """Return a card as a list, what is often empty at its end."""
+    successor = gathered.superseded.get(fold(bulletin.number), "")
+    card = [
+        bulletin.number,
+        bulletin.title,
+        bulletin.kind,
+        bulletin.issued.isoformat(),
+        [block_to_json(block) for block in bulletin.where],
+        list(bulletin.component),
+        gathered.summary(bulletin),
+        list(bulletin.symptoms),
+        _first(bulletin.checks),
+        list(bulletin.codes),
+        list(bulletin.hazards),
+        [_named(number, names) for number in bulletin.keep],
+        _age(bulletin),
+        "" if bulletin.status == "in-force" else bulletin.status,
+        successor if standing(bulletin, gathered.superseded) == "superseded" else "",
+    ]
+    while card and not card[-1]:
+        card.pop()
+    return card
+
+
+def _age(bulletin: Bulletin) -> list[Any]:
+    return [bulletin.age.years, bulletin.age.advice] if bulletin.age else []
+
+
+def _named(number: str, names: Mapping[str, PartRow]) -> str:
+    row = names.get(fold(number))
+    return row.name if row and row.name else number
+
+
+def _first(checks: Sequence[Check]) -> str:
+    if not checks:
+        return ""
+    try:
+        first = checks[best_order(checks)[0]]
+    except OrderError:  # reported by the proof; the written order is as good as any
+        first = checks[0]
+    return first.test or first.cause
+
+
+def _plate_atoms(gathered: Gathered) -> Iterator[Atom]:
+    """Yield for each family its bulletins in force, with the models that they can mean."""
+    families = gathered.house.families
+    found: dict[str, list[Any]] = {}
+    for document in gathered.entries:
+        bulletin = gathered.documents[document]
+        meant = set(models_of(bulletin.where, families))
+        for family in families.values():
+            own = [at for at, model in enumerate(family.models) if model in meant]
+            if own:
+                every = len(own) == len(family.models)
+                found.setdefault(family.name, []).append(
+                    _model_card(document, bulletin, [] if every else own)
+                )
+    for name in sorted(found, key=in_order):
+        yield atom(name, found[name])
+
+
+def _model_card(document: int, bulletin: Bulletin, models: list[int]) -> list[Any]:
+    where = [block_to_json(block) for block in bulletin.where]
+    kind, issued = bulletin.kind, bulletin.issued.isoformat()
+    card = [document, bulletin.number, kind, issued, where, models, _age(bulletin)]
+    while not card[-1]:
+        card.pop()
+    return card
+
+
+def _text_atoms(gathered: Gathered) -> Iterator[Atom]:
+    for document, bulletin in enumerate(gathered.documents):
+        entry = gathered.entries.get(document)
+        yield atom(document, entry.text if entry else "", bulletin.number)

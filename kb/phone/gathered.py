@@ -1,0 +1,63 @@
+"""What the phone is given of a house, gathered once: its documents and what the search holds."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+from kb.entries import Entry
+from kb.folding import fold
+from kb.indexing import entries
+from kb.markup import Body
+from kb.phone.pieces import in_order
+from kb.records import Bulletin, House
+from kb.standing import in_force, superseded_by
+from kb.wording import Wording
+from kb.wordtable import load_words, prepare
+
+Read = Callable[[Bulletin], Body]
+
+
+@dataclass(frozen=True, slots=True)
+class Gathered:
+    """A house with its published bulletins in order: a bulletin's place is its document's number.
+
+    *entries* holds the search entry of each document in force, *by_number* the place of each
+    folded number.
+    """
+
+    house: House
+    documents: Sequence[Bulletin]
+    entries: Mapping[int, Entry]
+    superseded: Mapping[str, str]
+    by_number: Mapping[str, int]
+    wording: Wording
+    read: Read
+
+    def summary(self, bulletin: Bulletin) -> str:
+        """Return a bulletin's summary, its first paragraph where none is given."""
+        return bulletin.summary or self.read(bulletin).first_paragraph
+
+
+def in_turn(bulletins: Sequence[Bulletin]) -> list[Bulletin]:
+    """Return the bulletins that have a page, by number."""
+    published = (b for b in bulletins if b.status != "draft")
+    return sorted(published, key=lambda b: (in_order(fold(b.number)), b.number))
+
+
+def gather(house: House, read: Read) -> Gathered:
+    """Return *house* made ready to be written for the phone; *read* gives a bulletin's body."""
+    wording = Wording(prepare(load_words(), house.words))
+    documents = in_turn(house.bulletins)
+    places = {bulletin.number: place for place, bulletin in enumerate(documents)}
+    texts = {b.number: read(b).text for b in in_force(house.bulletins)}
+    found = {places[entry.number]: entry for entry in entries(house, wording, texts)}
+    return Gathered(
+        house=house,
+        documents=documents,
+        entries=dict(sorted(found.items())),
+        superseded=superseded_by(house.bulletins),
+        by_number={fold(b.number): place for place, b in reversed(list(enumerate(documents)))},
+        wording=wording,
+        read=read,
+    )

@@ -1,0 +1,183 @@
+"""Pieces of data under names made from their content, and layers of them cut by their own keys.
+
+Where a layer is cut depends on the keys beside the cut alone, so a change in one place leaves the
+pieces of all other places, and with them their names, as they were.
+"""
+
+from __future__ import annotations
+
+import gzip
+import json
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from hashlib import sha256
+from typing import Any, NamedTuple
+
+FOLDER = "data/"
+_NAME = 5  # bytes of a digest that name a piece: 40 bits, for some thousands of pieces
+
+
+class Piece(NamedTuple):
+    """One file below ``data/``: *name* is 10 hex figures made from its *content*."""
+
+    name: str
+    content: bytes
+
+    @property
+    def path(self) -> str:
+        """The address of the piece below the site."""
+        return f"{FOLDER}{self.name}.bin"
+
+
+def pack(value: object, binary: bytes = b"") -> Piece:
+    """Return the piece that holds a JSON *value* and, behind it, *binary*."""
+    text = json.dumps(value, ensure_ascii=False, separators=(",", ":")).encode("utf-8", "replace")
+    whole = len(text).to_bytes(4, "little") + text + binary
+    content = gzip.compress(whole, 9, mtime=0)
+    return Piece(sha256(content).hexdigest()[: 2 * _NAME], content)
+
+
+def unpack(content: bytes) -> tuple[Any, bytes]:
+    """Return what ``pack`` put into a piece: the JSON value and the bytes behind it."""
+    whole = gzip.decompress(content)
+    end = 4 + int.from_bytes(whole[:4], "little")
+    return json.loads(whole[4:end]), whole[end:]
+
+
+def varints(numbers: Iterable[int]) -> bytes:
+    """Return whole numbers from 0 up, seven bits a byte, the lowest first; the last is below 128.
+
+    >>> varints([0, 127, 300]).hex()
+    '007fac02'
+    """
+    out = bytearray()
+    for number in numbers:
+        while number > 127:
+            out.append(number & 127 | 128)
+            number >>= 7
+        out.append(number)
+    return bytes(out)
+
+
+def gaps(numbers: Sequence[int]) -> list[int]:
+    """Return rising numbers as the steps between them, the first as it is."""
+    return [after - before for before, after in zip([0, *numbers], numbers, strict=False)]
+
+
+def in_order(text: str) -> bytes:
+    """Return a key that sorts texts as a browser compares them: by UTF-16 units."""
+    return text.encode("utf-16-be", "surrogatepass")
+
+
+@dataclass(frozen=True, slots=True)
+class Atom:
+    """What is never cut: a *value* under its *key*, which is a text or a document's number.
+
+    *mark* decides whether a piece may begin here; *size* is about its bytes before packing.
+    """
+
+    key: str | int
+    value: Any
+    mark: str
+    size: int
+
+
+def atom(key: str | int, value: Any, mark: str = "") -> Atom:
+    """Return an atom as large as its value is in JSON."""
+    size = len(json.dumps(value, ensure_ascii=False, separators=(",", ":")))
+    return Atom(key, value, mark or str(key), size)
+
+
+@dataclass(frozen=True, slots=True)
+class Sizes:
+    """Bytes of a piece before packing: *least* and *most*, and *usual*, at which cuts are aimed."""
+
+    least: int
+    usual: int
+    most: int
+
+
+def cut(atoms: Iterable[Atom], sizes: Sizes) -> Iterator[list[Atom]]:
+    """Yield runs of *atoms*; a run begins where an atom's mark says so, or the last is full.
+
+    An atom of more than the most is a run by itself.
+    """
+    run: list[Atom] = []
+    held = 0
+    for each in atoms:
+        full = held + each.size > sizes.most
+        if run and (full or (held >= sizes.least and _begins(each, sizes))):
+            yield run
+            run, held = [], 0
+        run.append(each)
+        held += each.size
+    if run:
+        yield run
+
+
+def _begins(each: Atom, sizes: Sizes) -> bool:
+    """Tell whether an atom's mark begins a piece: the larger the atom, the likelier."""
+    draw = int.from_bytes(sha256(each.mark.encode("utf-8", "replace")).digest()[:4], "big")
+    return draw * max(sizes.usual - sizes.least, 1) < each.size << 32
+
+
+Encode = Callable[[Sequence[Atom]], tuple[object, bytes]]
+
+
+def by_key(run: Sequence[Atom]) -> tuple[object, bytes]:
+    """Return the values of a run by their keys."""
+    return {str(each.key): each.value for each in run}, b""
+
+
+def in_turn(run: Sequence[Atom]) -> tuple[object, bytes]:
+    """Return the values of a run in order; the keys are numbers without gaps."""
+    return [each.value for each in run], b""
+
+
+@dataclass(slots=True)
+class Layer:
+    """Pieces in the order of their keys; *bounds* holds for each the least key that it is for."""
+
+    name: str
+    bounds: list[str | int] = field(default_factory=list)
+    pieces: list[Piece] = field(default_factory=list)
+
+    @property
+    def size(self) -> int:
+        """All bytes of the layer's pieces."""
+        return sum(len(piece.content) for piece in self.pieces)
+
+
+def layer(name: str, atoms: Iterable[Atom], sizes: Sizes, encode: Encode = by_key) -> Layer:
+    """Return *atoms*, which are in order of their keys, as a layer."""
+    made = Layer(name)
+    last: str | int = ""
+    for run in cut(atoms, sizes):
+        made.bounds.append(_bound(last, run[0].key) if made.pieces else type(run[0].key)())
+        made.pieces.append(pack(*encode(run)))
+        last = run[-1].key
+    return made
+
+
+def _bound(before: str | int, key: str | int) -> str | int:
+    """Return the shortest beginning of *key* that still stands behind *before*."""
+    if isinstance(key, int) or isinstance(before, int):
+        return key
+    same = next((at for at, (a, b) in enumerate(zip(before, key, strict=False)) if a != b), None)
+    return key[: (min(len(before), len(key)) if same is None else same) + 1]
+
+
+def directory(layers: Iterable[Layer]) -> tuple[dict[str, object], bytes]:
+    """Return the bounds of every layer by its name, and the names of all pieces as bytes in turn.
+
+    Texts are joined by line ends, numbers are steps.
+    """
+    bounds: dict[str, object] = {}
+    names = bytearray()
+    for each in layers:
+        texts = [bound for bound in each.bounds if isinstance(bound, str)]
+        numbers = [bound for bound in each.bounds if isinstance(bound, int)]
+        bounds[each.name] = gaps(numbers) if numbers else "\n".join(texts) if texts else None
+        for piece in each.pieces:
+            names += bytes.fromhex(piece.name)
+    return bounds, bytes(names)

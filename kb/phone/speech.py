@@ -1,0 +1,102 @@
+"""Words for the phone: the word table by first letters, and the house's own vocabulary."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
+
+from kb.phone.gathered import Gathered
+from kb.phone.pieces import Atom, Layer, Sizes, atom, in_order, layer
+from kb.spelling import sound
+
+_TABLE = Sizes(least=1000, usual=3000, most=6000)
+_WORDS = Sizes(least=2000, usual=5000, most=10000)
+SMALL = (
+    "weights", "thresholds", "stop", "not_words", "not_phrases", "generic", "products",
+    "elsewhere", "code_words", "part_words", "unit_words",
+)  # fmt: skip
+
+
+def small_table(table: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what every question needs of the word table, and what is too small to be cut."""
+    return {key: table[key] for key in SMALL}
+
+
+def speech(gathered: Gathered, terms: Mapping[str, Any]) -> Iterator[Layer]:
+    """Yield the layers of words; *terms* holds every term that a bulletin in force holds."""
+    table = gathered.wording.data
+    spoken = {word for entry in gathered.entries.values() for word in entry.words}
+    ring_words = table["ring_words"].split()
+    yield layer("words", _table_atoms(table, terms), _TABLE)
+    yield layer("spoken", _list(spoken), _WORDS, joined)
+    yield layer("rings", _list(ring_words), _WORDS, joined)
+    yield layer("common", _list(table["common"].split()), _WORDS, joined)
+    heard: dict[str, list[str]] = {}
+    meant = {word for word in spoken if len(word) > 2 and word.isalpha()}
+    for word in sorted(meant | set(ring_words), key=in_order):
+        heard.setdefault(sound(word), []).append(word)
+    yield layer("sounds", _sounds(heard), _WORDS)
+
+
+def _sounds(heard: Mapping[str, Sequence[str]]) -> Iterator[Atom]:
+    for key in sorted(heard, key=in_order):
+        yield atom(key, " ".join(heard[key]))
+
+
+def _list(words: Iterable[str]) -> Iterator[Atom]:
+    for word in sorted(words, key=in_order):
+        yield Atom(word, word, word, len(word) + 1)
+
+
+def joined(run: Sequence[Atom]) -> tuple[object, bytes]:
+    """Return the words of a run as one text."""
+    return " ".join(each.value for each in run), b""
+
+
+def start_of(word: str) -> str:
+    """Return the beginning by which a word's rows of the table are found."""
+    return word.replace("'", "")[:2]
+
+
+def _table_atoms(table: Mapping[str, Any], terms: Mapping[str, Any]) -> Iterator[Atom]:
+    """Yield the rows of the word table by the beginning of their words."""
+    kinds: tuple[tuple[str, Mapping[str, str]], ...] = (
+        ("spelled", table["spelled"]),
+        ("phrases", _living_phrases(table["phrases"], terms)),
+        ("near", _living_near(table["near"], terms)),
+    )
+    found: dict[str, dict[str, dict[str, str]]] = {}
+    for kind, rows in kinds:
+        for word in sorted(rows, key=in_order):
+            found.setdefault(start_of(word), {}).setdefault(kind, {})[word] = rows[word]
+    for start in sorted(found, key=in_order):
+        yield atom(start, found[start])
+
+
+def _living_phrases(phrases: Mapping[str, str], terms: Mapping[str, Any]) -> dict[str, str]:
+    """Return the ring phrases without the single words that lead to no bulletin.
+
+    Phrases of several words stay: they tell which of the asked words belong together.
+    """
+    kept = {
+        first: "|".join(filter(None, (_living(each, terms) for each in written.split("|"))))
+        for first, written in phrases.items()
+    }
+    return {first: written for first, written in kept.items() if written}
+
+
+def _living(phrase: str, terms: Mapping[str, Any]) -> str:
+    words, _, rings = phrase.partition("=")
+    living = [ring for ring in rings.split(",") if f"~{ring}" in terms]
+    if not living and " " in words:
+        living = rings.split(",")[:1]
+    return f"{words}={','.join(living)}" if living else ""
+
+
+def _living_near(near: Mapping[str, str], terms: Mapping[str, Any]) -> dict[str, str]:
+    """Return for each everyday stem the stems near it that a bulletin holds."""
+    kept = {}
+    for stem, written in near.items():
+        pairs = zip(*[iter(written.split())] * 2, strict=True)
+        kept[stem] = " ".join(f"{other} {weight}" for other, weight in pairs if other in terms)
+    return {stem: written for stem, written in kept.items() if written}
