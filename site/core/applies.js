@@ -2,7 +2,7 @@
 
 import { addMonths, meet, showDays } from "./dates.js";
 import { fold } from "./folding.js";
-import { judgeBlocks, plantsOf } from "./judge.js";
+import { judgeBlocks, plantsOf, reaches } from "./judge.js";
 import { agreed } from "./kleene.js";
 import { Ranges } from "./ranges.js";
 import { usesOf } from "./serials.js";
@@ -147,4 +147,14 @@ function evenly(number) {
 function dueFor({ first, last }, months, today) {
   if (last !== null && addMonths(last, months) <= today) return "yes";
   return first !== null && addMonths(first, months) > today ? "no" : "maybe";
+}
+
+/**
+ * Tell whether any block is open to that family and model, whatever the unit.
+ * @param {Block[]} where
+ * @param {string} family
+ * @param {string} model
+ */
+export function canApply(where, family, model) {
+  return where.some((block) => reaches(block, family, model));
 }
