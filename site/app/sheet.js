@@ -119,7 +119,7 @@ export class Sheet {
     drawSteps(this.steps, this.checks, laid);
     const count = tally(this.checks, laid.states);
     const held = this.lines.filter(({ box }) => box.checked).length;
-    const line = count.total ? tallyLine(count) : `${held} of ${this.lines.length} in hand`;
+    const line = count.total ? tallyLine(count, laid.states) : `${held} of ${this.lines.length} in hand`;
     this.line.textContent = this.undo ? `Ticks cleared. ${line}` : line;
     this.again.textContent = this.undo ? "Undo" : "Start over";
     this.again.hidden = !this.undo && isBlank(job);

@@ -169,13 +169,15 @@ export function figure(minutes) {
 /**
  * Say in one line how far the job is.
  * @param {Tally} tally
+ * @param {State[]} states
  */
-export function tallyLine({ done, total, soFar, left, found }) {
+export function tallyLine({ done, total, soFar, left, found }, states) {
   const all = total === 1 ? "1 check" : `${total} checks`;
   if (!done) return `${all}, ${figure(left)} min in all`;
   const spent = `${done} of ${all}, ${figure(soFar)} min so far`;
   if (found >= 0) return `${spent}: found`;
-  return done < total ? `${spent}, ${figure(left)} min left` : `${spent}: not found`;
+  if (done < total) return `${spent}, ${figure(left)} min left`;
+  return states.includes("done") ? spent : `${spent}: not found`;
 }
 
 /**
@@ -199,7 +201,8 @@ export function meaning(states, at, checks, hasFix) {
   }
   if (states[at] !== "no" || states.includes("found")) return "";
   const next = nextCheck(states);
-  return next < 0 ? "None of the checks found it." : `Go on: ${next + 1}. ${checks[next].cause}`;
+  if (next >= 0) return `Go on: ${next + 1}. ${checks[next].cause}`;
+  return states.includes("done") ? "" : "None of the checks found it.";
 }
 
 /**
