@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-import json
 import random
-from collections.abc import Callable, Iterable
+import shutil
+import subprocess
+from collections.abc import Callable
 from datetime import date
+from itertools import product
 from pathlib import Path
 from typing import Any
 
 import pytest
+from rjsmin import jsmin
 
 from kb import store
 from kb.catalogue import Catalogue, nearest_numbers, order
@@ -18,11 +21,11 @@ from kb.folding import fold
 from kb.house import read_house
 from kb.lookup import Lookup
 from kb.partorder import order_for
-from kb.records import PART_STATUSES, RELATIONS
+from kb.records import PART_STATUSES, RELATIONS, Block, Family
 from kb.scope import families_of, models_of
 from kb.wire import block_to_json, day_text, scheme_to_json
 from tests.deskhouse import HOUSE, bulletin, write_house
-from tests.nodejs import ask_node
+from tests.nodejs import ROOT, ask_node, node
 from tests.partrows import kit, part
 
 Table = dict[str, Any]
@@ -234,9 +237,87 @@ def lookup(tmp_path_factory: pytest.TempPathFactory) -> Lookup:
     return Lookup(folder / "x.sqlite")
 
 
-def rows_of(lookup: Lookup, number: str) -> dict[str, Any]:
-    """Return what the phone's data knows of one number, asked of the desk's store."""
-    reached = sorted(lookup.newer_numbers(number))
+PHONE = """
+import { NotFound } from "SITE/core/errors.js";
+import { fold, nearest } from "SITE/core/folding.js";
+import { modelsOf, familiesOf } from "SITE/core/scope.js";
+import { orderFor } from "SITE/core/partorder.js";
+import { blockOf, daysOf, schemeOf } from "SITE/core/wire.js";
+const { cards, families, naming, parts, schemes } = asked.house;
+const wheres = new Map(Object.entries(cards).map(([name, all]) => [name, all.map(blockOf)]));
+const byModel = new Map(families.flatMap(({ name, models }) =>
+  models.map((model) => [fold(model), [model, name]])));
+const rows = (folded) => folded.flatMap((number) => parts[number] ?? []);
+const house = {
+  schemes: new Map(Object.entries(schemes).map(([name, given]) => [name, schemeOf(name, given)])),
+  families: new Map(families.map((given) => [given.name, { ...given,
+    produced: daysOf(given.produced),
+    schemes: given.schemes.map(([name, ...used]) => ({ name, used: daysOf(used) })) }])),
+  modelsOf: (family) => families.find(({ name }) => name === family).models,
+  modelNamed: (folded) => byModel.get(folded)?.[0] ?? "",
+  familyOf: (model) => house.families.get(byModel.get(fold(model))[1]),
+  nearestModel: (folded) => byModel.get(nearest(folded, byModel.keys()))?.[0] ?? "",
+  partNumber: (folded) => rows([folded])[0]?.known ?? "",
+  partNumbers: () => asked.house.numbers,
+  newerNumbers: (number) => rows([fold(number)])[0].reached,
+  partRows: (folded) => rows(folded).flatMap(({ rows }) => rows),
+  kitRows: (folded) => rows(folded).flatMap(({ kits }) => kits),
+  bulletinsNaming: (folded) => [...new Set(folded.flatMap((each) => naming[each] ?? []))].sort(),
+  card: (number) => ({ where: wheres.get(number) }),
+};
+"""
+ASK_PHONE = """
+answer(asked.questions.map(([number, model, serial]) => {
+  try {
+    return orderFor(house, number, model, serial, asked.today);
+  } catch (error) {
+    if (!(error instanceof NotFound)) throw error;
+    return { message: error.message, remedy: error.remedy };
+  }
+}));
+"""
+MEANT_BY_PHONE = """
+answer(asked.wheres.map((where) => {
+  const blocks = where.map(blockOf);
+  return [modelsOf(blocks, house), familiesOf(blocks, house).map(({ name }) => name)];
+}));
+"""
+
+
+def house_of(lookup: Lookup) -> dict[str, Any]:
+    """Return a house as plain values, for a stand-in of the phone's data."""
+    known = {*lookup.part_numbers(), *(row.replaced_by for row in lookup.part_rows(["A2"]))}
+    return {
+        "families": [_family(family) for family in lookup.families.values()],
+        "schemes": {name: scheme_to_json(scheme) for name, scheme in lookup.schemes.items()},
+        "parts": {fold(number): _rows(lookup, number) for number in known},
+        "numbers": lookup.part_numbers(),
+        "cards": {
+            card.number: [block_to_json(each) for each in card.where]
+            for card in lookup.standing_cards()
+        },
+        "naming": {fold(number): lookup.bulletins_naming([fold(number)]) for number in known},
+    }
+
+
+def _family(family: Family) -> dict[str, Any]:
+    produced = [day_text(family.produced.first), day_text(family.produced.last)]
+    schemes = [[u.name, day_text(u.used.first), day_text(u.used.last)] for u in family.schemes]
+    return {
+        "name": family.name,
+        "product": family.product,
+        "models": list(family.models),
+        "produced": produced,
+        "schemes": schemes,
+    }
+
+
+def _rows(lookup: Lookup, number: str) -> dict[str, Any]:
+    """Return what the phone's data tells of one number."""
+    key = fold(number)
+    kits = [
+        {"kit": k.kit, "number": k.number, "quantity": k.quantity} for k in lookup.kit_rows([key])
+    ]
     rows = [
         {
             "number": row.number,
@@ -249,37 +330,58 @@ def rows_of(lookup: Lookup, number: str) -> dict[str, Any]:
             "since": row.since_text,
             "note": row.note,
         }
-        for row in lookup.part_rows(reached)
+        for row in lookup.part_rows([key])
     ]
-    kits = [[row.kit, row.number, row.quantity] for row in lookup.kit_rows(reached)]
-    known = lookup.part_number(fold(number))
-    return {"number": known, "reached": reached, "rows": rows, "kits": kits}
+    reached = sorted(lookup.newer_numbers(number))
+    return {"known": lookup.part_number(key), "reached": reached, "rows": rows, "kits": kits}
 
 
-def house_of(lookup: Lookup, numbers: Iterable[str]) -> dict[str, Any]:
-    """Return the house as plain values, for the stand-in of the phone's data below."""
-    cards = lookup.standing_cards()
-    return {
-        "families": [
-            {
-                "name": family.name,
-                "product": family.product,
-                "produced": [day_text(family.produced.first), day_text(family.produced.last)],
-                "models": list(family.models),
-                "schemes": [
-                    [use.name, [day_text(use.used.first), day_text(use.used.last)]]
-                    for use in family.schemes
-                ],
-            }
-            for family in lookup.families.values()
-        ],
-        "schemes": {name: scheme_to_json(scheme) for name, scheme in lookup.schemes.items()},
-        "parts": {fold(number): rows_of(lookup, number) for number in numbers},
-        "all": lookup.part_numbers(),
-        "cards": {card.number: [block_to_json(each) for each in card.where] for card in cards},
-        "naming": {
-            fold(number): lookup.bulletins_naming([fold(number)])
-            for number in lookup.part_numbers()
-        },
+def test_the_whole_answer_is_the_desk_s_whatever_is_asked(lookup: Lookup) -> None:
+    questions = list(product(ASKED_NUMBERS, ASKED_MODELS, ASKED_SERIALS))
+    payload = {
+        "house": house_of(lookup),
+        "questions": questions,
         "today": (TODAY - date(1970, 1, 1)).days,
     }
+    answers = ask_node(PHONE + ASK_PHONE, payload)
+    said = set()
+    for question, phone in zip(questions, answers, strict=True):
+        desk = told(lambda q=question: order_for(lookup, *q, TODAY))
+        assert phone == desk, question
+        said |= {note.partition(":")[0] for note in desk.get("notes", [])}
+    assert "the serial is left aside" in said
+    assert "the serial zz9 fits no family, so it narrows nothing down" in said
+
+
+def test_an_answer_without_a_unit_asks_for_no_bulletin_s_card(lookup: Lookup) -> None:
+    script = 'house.card = () => { throw new Error("fetched for nothing"); };\n' + ASK_PHONE
+    payload = {"house": house_of(lookup), "questions": [["A-1", "", ""]], "today": 20000}
+    (answer,) = ask_node(PHONE + script, payload)
+    assert answer["bulletins"] == ["N-1", "N-2", "N-3"]
+
+
+def test_the_models_and_families_that_a_bulletin_can_mean_are_the_desk_s(lookup: Lookup) -> None:
+    wheres = [card.where for card in lookup.standing_cards()]
+    wheres += [(), *((Block(families=(name,), models=("T*", "?W*")),) for name in lookup.families)]
+    payload = {
+        "house": house_of(lookup),
+        "wheres": [[block_to_json(block) for block in where] for where in wheres],
+    }
+    for where, (models, families) in zip(
+        wheres, ask_node(PHONE + MEANT_BY_PHONE, payload), strict=True
+    ):
+        assert models == models_of(where, lookup.families)
+        assert families == [family.name for family in families_of(where, lookup.families)]
+
+
+def test_the_words_survive_the_minifier_that_publishing_uses(tmp_path: Path) -> None:
+    """It takes blanks out of a template within a template, which it does not know."""
+    for path in [*(ROOT / "site" / "core").glob("*.js"), *(ROOT / "tests" / "js").glob("part*.js")]:
+        target = tmp_path / path.relative_to(ROOT)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        text = path.read_text("utf-8")
+        target.write_text(jsmin(text) if "site" in target.parts else text, "utf-8")
+    shutil.copytree(ROOT / "tests" / "cases", tmp_path / "tests" / "cases")
+    command = [node(), "--test", str(tmp_path / "tests" / "js" / "parts.test.js")]
+    done = subprocess.run(command, capture_output=True, encoding="utf-8", timeout=120)
+    assert done.returncode == 0, done.stdout[-4000:]

@@ -1,9 +1,11 @@
 /** What to order for a part number, with the bulletins that speak of it: the answer of `kb part`. */
 
-import { answer, canApply } from "./applies.js";
+import { answer } from "./applies.js";
+import { atOnce } from "./atonce.js";
 import { notFound, order } from "./catalogue.js";
 import { fold, strip } from "./folding.js";
 import { Catalogue, nearestNumbers } from "./partlist.js";
+import { canApply } from "./scope.js";
 import { makeUnit } from "./units.js";
 
 /** @typedef {import("./records.js").Family} Family */
@@ -63,7 +65,7 @@ export function orderFor(house, asked, model, serial, today) {
  * @param {House} house
  */
 function everyModel(house) {
-  return [...house.families.keys()].flatMap((family) => house.modelsOf(family));
+  return atOnce(house.families.keys(), (family) => house.modelsOf(family)).flat();
 }
 
 /**
@@ -75,8 +77,7 @@ function everyModel(house) {
  */
 function unitsOf(house, serial, today) {
   if (!fold(serial)) return [];
-  return [...house.families.keys()].flatMap((family) => {
-    const models = house.modelsOf(family);
+  return atOnce(house.families.keys(), (family) => house.modelsOf(family)).flatMap((models) => {
     const unit = models.length ? makeUnit(house, models[0], serial, today) : null;
     // What one model's family does not read, none of its models does.
     return unit && !unit.unreadable ? models.map((model) => ({ ...unit, model })) : [];
@@ -105,8 +106,9 @@ function unread(serial, units) {
  */
 function concerned(house, numbers, units, today) {
   if (!units.length) return numbers;
-  return numbers.filter((number) => {
-    const where = house.card(number)?.where ?? [];
+  const cards = atOnce(numbers, (number) => house.card(number));
+  return numbers.filter((_, at) => {
+    const where = cards[at]?.where ?? [];
     return units.some((unit) => canApply(where, unit.family.name, unit.model)
       && answer(where, unit, house, today).applies !== "no");
   });

@@ -1,6 +1,6 @@
 /** Which models a bulletin can mean, whatever else it asks of a unit. */
 
-import { canApply } from "./applies.js";
+import { reaches } from "./judge.js";
 
 /** @typedef {import("./records.js").Block} Block */
 /** @typedef {import("./records.js").Family} Family */
@@ -9,6 +9,16 @@ import { canApply } from "./applies.js";
  * What of a house tells its models by family.
  * @typedef {{families: Map<string, Family>, modelsOf: (family: string) => string[]}} Families
  */
+
+/**
+ * Tell whether any block is open to that family and model, whatever the unit.
+ * @param {Block[]} where
+ * @param {string} family
+ * @param {string} model
+ */
+export function canApply(where, family, model) {
+  return where.some((block) => reaches(block, family, model));
+}
 
 /**
  * Return the models that any of the blocks can mean, in the house's order.

@@ -214,7 +214,8 @@ class Follower {
    */
   kitNote(row, kit) {
     const held = this.catalogue.contents(kit.number).map((line) => this.named(line)).join(", ");
-    return `${row.number} is sold only in kit ${kit.number}${held && `, which holds ${held}`}`;
+    const said = `${row.number} is sold only in kit ${kit.number}`;
+    return held ? `${said}, which holds ${held}` : said;
   }
 
   /** @param {KitRow} line */

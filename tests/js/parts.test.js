@@ -125,6 +125,6 @@ for (const typed of ["", " ", "---", "zzzzzz", "Ω", "x".repeat(5000)]) {
 test("the nearest of two hundred thousand numbers is found in a second or so", () => {
   const known = Array.from({ length: 200_000 }, (_, at) => `HR-${Math.floor(at / 1000)}-${at}`);
   const start = process.cpuUsage();
-  assert.equal(nearestNumbers("HR-150-15OO42", known)[0], "HR-150-150042");
+  assert.equal(nearestNumbers("HR-042-42O42", known)[0], "HR-42-42042");
   assert.ok(process.cpuUsage(start).user < 1_500_000); // of the processor, not of the clock
 });
