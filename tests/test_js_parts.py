@@ -7,6 +7,7 @@ import shutil
 import subprocess
 from collections.abc import Callable
 from datetime import date
+from functools import partial
 from itertools import product
 from pathlib import Path
 from typing import Any
@@ -104,7 +105,11 @@ def long_table(dice: random.Random) -> Table:
 def told_by_desk(table: Table) -> list[dict[str, Any]]:
     """Return the desk's answers to the questions of a table."""
     rows = Catalogue(map(part, table["parts"]), map(kit, table["kits"]), table["models"])
-    return [told(lambda n=n, m=m: order(rows, n, m).as_json()) for n, m in table["questions"]]
+    return [told(partial(_ordered, rows, *question)) for question in table["questions"]]
+
+
+def _ordered(rows: Catalogue, number: str, model: str | None) -> dict[str, Any]:
+    return order(rows, number, model).as_json()
 
 
 def told(question: Callable[[], Any]) -> Any:
@@ -346,7 +351,7 @@ def test_the_whole_answer_is_the_desk_s_whatever_is_asked(lookup: Lookup) -> Non
     answers = ask_node(PHONE + ASK_PHONE, payload)
     said = set()
     for question, phone in zip(questions, answers, strict=True):
-        desk = told(lambda q=question: order_for(lookup, *q, TODAY))
+        desk = told(partial(order_for, lookup, *question, today=TODAY))
         assert phone == desk, question
         said |= {note.partition(":")[0] for note in desk.get("notes", [])}
     assert "the serial is left aside" in said
