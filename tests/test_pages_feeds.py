@@ -1,11 +1,10 @@
-"""What machines read: Atom feed, sitemap, web app manifest."""
+"""What machines read to keep up: Atom feeds and sitemap."""
 
 from __future__ import annotations
 
-import json
 import re
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -17,10 +16,11 @@ from kb.pages import feeds
 from kb.pages.desk import Desk
 from kb.render import Renderer
 from tests.conftest import MakeHouse
-from tests.rendered import TODAY, bulletin, files_of, site_of
+from tests.rendered import TODAY, bulletin, page_of, site_of, words
 
 ATOM = "{http://www.w3.org/2005/Atom}"
 MAP = "{http://www.sitemaps.org/schemas/sitemap/0.9}"
+LATER = date(2026, 12, 24)
 DEMO = Path(__file__).resolve().parent.parent / "bulletins"
 
 
@@ -203,6 +203,120 @@ def test_hostile_text_leaves_the_feed_well_formed(make_house: MakeHouse) -> None
     assert entry.findtext(f"{ATOM}title") == "2026-014 a < b & c ]]> <x>"
 
 
+# A feed for each family
+
+
+TWO_FAMILIES = {
+    "reference/families.yaml": (
+        "Tarn:\n  product: dishwasher\n  models: [TD45A, TD60A]\n  produced: 2016-09..\n"
+        "Cold Store:\n  product: fridge\n  models: [CS1]\n  produced: 2016..\n"
+        "Lone:\n  product: hob\n  models: [L1]\n  produced: 2016..\n"
+    ),
+    "reference/house.yaml": "name: Hollin Ridge\nsite: https://example.com/notes/\n",
+    "a.md": bulletin(title="Pump", issued="2026-01-05"),
+    "b.md": bulletin(number="2026-015", title="Fan", family="Cold Store", issued="2026-03-01"),
+    "c.md": bulletin(number="2026-016", title="Both", family="[Tarn, Cold Store]"),
+    "d.md": bulletin(number="2026-017", title="Draft", status="draft"),
+}
+
+
+def entries_of(pages: dict[str, str], path: str) -> list[str | None]:
+    feed = ElementTree.fromstring(pages[path])
+    return [entry.findtext(f"{ATOM}title") for entry in feed.findall(f"{ATOM}entry")]
+
+
+def test_a_family_s_feed_tells_of_its_own_bulletins(make_house: MakeHouse) -> None:
+    pages = site_of(make_house(TWO_FAMILIES))
+    assert entries_of(pages, "families/Tarn/feed.xml") == ["2026-016 Both", "2026-014 Pump"]
+    assert entries_of(pages, "families/cold-store/feed.xml") == ["2026-016 Both", "2026-015 Fan"]
+    assert len(entries_of(pages, "feed.xml")) == 3
+
+
+def test_every_family_feed_has_what_rfc_4287_demands(demo: dict[str, str]) -> None:
+    paths = [path for path in demo if re.fullmatch(r"families/[^/]+/feed\.xml", path)]
+    assert len(paths) == 5
+    for path in paths:
+        feed = ElementTree.fromstring(demo[path])
+        for name in ("id", "title", "updated", "author"):
+            assert len(feed.findall(ATOM + name)) == 1, name
+        by_rel = {link.get("rel"): link.get("href") for link in feed.findall(f"{ATOM}link")}
+        base = "https://service.hollin-ridge.example/"
+        assert by_rel == {
+            "self": base + path,
+            "alternate": base + path.removesuffix("feed.xml"),
+        }
+        for entry in feed.findall(f"{ATOM}entry"):
+            for name in ("id", "title", "updated"):
+                assert len(entry.findall(ATOM + name)) == 1, name
+        read = feedparser.parse(demo[path])  # a reference reader
+        assert not read.bozo
+        assert read.version == "atom10"
+
+
+def test_every_feed_has_an_id_of_its_own_and_an_entry_the_same_in_all(
+    demo: dict[str, str],
+) -> None:
+    # RFC 4287 section 4.2.6: an id must be universally unique and never change; section 4.1.2:
+    # entries with the same id are the same entry.
+    feeds_by_id: dict[str | None, str] = {}
+    entries: dict[str | None, str | None] = {}
+    for path in [path for path in demo if path.endswith("feed.xml")]:
+        feed = ElementTree.fromstring(demo[path])
+        assert feeds_by_id.setdefault(feed.findtext(f"{ATOM}id"), path) == path
+        for entry in feed.findall(f"{ATOM}entry"):
+            name = entry.findtext(f"{ATOM}title")
+            assert entries.setdefault(entry.findtext(f"{ATOM}id"), name) == name
+    assert len(feeds_by_id) == 6
+    assert not feeds_by_id.keys() & entries.keys()
+
+
+def test_a_family_s_page_names_its_feed_first_and_links_to_it(make_house: MakeHouse) -> None:
+    page = page_of(make_house(TWO_FAMILIES), "families/cold-store/index.html")
+    named = re.findall(
+        r'<link rel="alternate" type="application/atom\+xml"[^>]*href="([^"]*)"', page
+    )
+    assert named == ["../../families/cold-store/feed.xml", "../../feed.xml"]
+    assert 'class="more" href="../../families/cold-store/feed.xml"' in page
+
+
+def test_the_front_page_lists_the_feeds_of_few_families_and_not_of_many(
+    make_house: MakeHouse,
+) -> None:
+    few = page_of(make_house(TWO_FAMILIES), "index.html")
+    assert "Feeds of new bulletins: all Tarn Cold Store Lone" in words(few)
+    many = "".join(
+        f"F{n}:\n  product: hob\n  models: [M{n}]\n  produced: 2016..\n" for n in range(13)
+    )
+    page = page_of(make_house({"reference/families.yaml": many}), "index.html")
+    assert "Feeds of new bulletins" not in words(page)
+
+
+def test_a_family_s_feed_of_a_house_without_a_site_leads_up_to_the_pages(
+    make_house: MakeHouse,
+) -> None:
+    pages = site_of(make_house({**TWO_FAMILIES, "reference/house.yaml": "name: x\n"}))
+    feed = ElementTree.fromstring(pages["families/cold-store/feed.xml"])
+    assert [link.get("href") for link in feed.iter(f"{ATOM}link")] == [
+        "../../families/cold-store/index.html",
+        "../../bulletins/2026-016/index.html",
+        "../../bulletins/2026-015/index.html",
+    ]
+
+
+def test_an_empty_family_feed_stays_as_it_is_from_day_to_day(make_house: MakeHouse) -> None:
+    house = make_house(TWO_FAMILIES)
+    one, other = (site_of(house, day)["families/Lone/feed.xml"] for day in (TODAY, LATER))
+    assert one == other
+    assert "<updated>2026-03-02T00:00:00Z</updated>" in one
+    assert "<entry>" not in one
+
+
+def test_a_feed_never_grows_beyond_its_newest_forty(demo: dict[str, str]) -> None:
+    for path in [path for path in demo if path.endswith("feed.xml")]:
+        assert demo[path].count("<entry>") <= 40
+        assert len(demo[path].encode()) < 30_000
+
+
 # Sitemap protocol 0.9 (sitemaps.org as cited in public code): full addresses, at most 50 000 a
 # file, over that an index of sitemaps.
 
@@ -231,57 +345,3 @@ def test_a_long_sitemap_is_cut_with_an_index_over_the_pieces(make_house: MakeHou
     assert ElementTree.fromstring(found["sitemap.xml"]).tag == f"{MAP}sitemapindex"
     counts = [found[f"sitemap-{n}.xml"].count("<loc>") for n in (1, 2)]
     assert counts == [50_000, 1]
-
-
-# Web app manifest: name, start_url, display, and icons of 192 and 512 pixels make a site
-# installable (from memory; the standard's own text was not at hand).
-
-
-def test_the_manifest_makes_the_site_installable_under_any_folder(demo: dict[str, str]) -> None:
-    manifest = json.loads(demo["manifest.webmanifest"])
-    assert manifest["start_url"] == manifest["scope"] == "./"
-    assert manifest["display"] == "standalone"
-    assert len(manifest["short_name"]) <= 12
-    files = files_of(DEMO)
-    for icon in manifest["icons"]:
-        assert icon["src"] in files
-        if icon["type"] == "image/png":
-            width = int.from_bytes(files[icon["src"]][16:20], "big")
-            assert icon["sizes"] == f"{width}x{width}"
-    assert {icon["sizes"] for icon in manifest["icons"]} >= {"192x192", "512x512"}
-
-
-def test_a_name_with_marks_leaves_the_manifest_sound(make_house: MakeHouse) -> None:
-    house = "name: '</script> \"x\" & co'\n"
-    pages = site_of(make_house({"reference/house.yaml": house}))
-    manifest = json.loads(pages["manifest.webmanifest"])
-    assert manifest["name"] == '</script> "x" & co service bulletins'
-    assert "</script>" not in pages["manifest.webmanifest"]
-
-
-@pytest.mark.parametrize(
-    ("name", "full", "short"),
-    [
-        ("Hollin Ridge", "Hollin Ridge service bulletins", "Hollin Ridge"),
-        (
-            "A very long name of a maker",
-            "A very long name of a maker service bulletins",
-            "A very long",
-        ),
-        ("", "Service bulletins", "Bulletins"),
-        ("بيت", "بيت service bulletins", "بيت"),
-    ],
-)
-def test_the_app_is_called_as_the_house(
-    name: str, full: str, short: str, make_house: MakeHouse
-) -> None:
-    house = f"name: '{name}'\n" if name else "language: en\n"
-    manifest = json.loads(
-        site_of(make_house({"reference/house.yaml": house}))["manifest.webmanifest"]
-    )
-    assert (manifest["name"], manifest["short_name"]) == (full, short)
-
-
-def test_the_manifest_has_a_picture_that_may_be_cut_round(demo: dict[str, str]) -> None:
-    icons = json.loads(demo["manifest.webmanifest"])["icons"]
-    assert {"any", "maskable"} <= {icon["purpose"] for icon in icons}

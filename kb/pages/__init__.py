@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
-from kb.pages import bulletins, feeds, front, models, parts, roundups, ways
+from kb.pages import bulletins, feeds, front, models, parts, roundups, ways, webapp
 from kb.pages.assets import Pictures, own_assets, picture_assets, style
 from kb.pages.desk import Desk
 from kb.pages.page import Asset, Page
@@ -58,8 +58,8 @@ def all_pages(
         if page.path != "404.html":
             paths.append(page.path)
         yield replace(page, data={**page.data, "shell": shell})
-    yield feeds.feed(desk)
-    yield feeds.manifest(desk)
+    yield from feeds.feeds(desk)
+    yield from webapp.pages(desk)
     yield from feeds.sitemap(desk, sorted(paths))
 
 

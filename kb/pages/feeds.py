@@ -1,15 +1,16 @@
-"""What machines read: Atom feed (RFC 4287), sitemap (protocol 0.9) and web app manifest."""
+"""What machines read to keep up: Atom feeds (RFC 4287) and sitemap (protocol 0.9)."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from urllib.parse import quote
 from uuid import NAMESPACE_URL, uuid5
 
+from kb.folding import fold_name
 from kb.pages.desk import Desk, newest_first
-from kb.pages.page import Page, address
+from kb.pages.page import Page, Way, address
 from kb.records import Bulletin
 
 _NEWEST = 40
@@ -17,18 +18,61 @@ MOST_ADDRESSES = 50_000
 _NO_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff\ud800-\udfff]")
 
 
+def feeds(desk: Desk) -> Iterator[Page]:
+    """Yield the Atom feed of all bulletins that stand, and one for each family."""
+    yield feed(desk)
+    for family in desk.house.families.values():
+        yield family_feed(family.name, desk)
+
+
 def feed(desk: Desk) -> Page:
     """Return the Atom feed of the bulletins that stand, the latest changed first."""
-    latest = sorted(newest_first(desk.standing), key=changed, reverse=True)[:_NEWEST]
-    data = {
+    about = {
         "id": identity(desk),
-        "title": _clean(desk.house.name or "Service bulletins"),
-        "author": _clean(desk.house.name or "Service desk"),
-        "updated": stamp(max(map(changed, latest), default=desk.today)),
-        "site": _site(desk),
+        "title": clean(desk.house.name or "Service bulletins"),
+        "alternate": "" if desk.house.site else "index.html",
+    }
+    return _feed("feed.xml", about, desk.standing, desk)
+
+
+def family_feed(name: str, desk: Desk) -> Page:
+    """Return the Atom feed of the bulletins that can concern a family, beside the family's page.
+
+    An entry has the same id as in the feed of all bulletins: a reader shows it once.
+    """
+    folder = desk.families.places[fold_name(name)]
+    page = address("families", folder)
+    about = {
+        "id": identity(desk, f"families/{folder}"),  # no bulletin's number has a slash in it
+        "title": clean(f"{desk.house.name or 'Service bulletins'}: {name}"),
+        "alternate": page.removesuffix("index.html") if desk.house.site else page,
+    }
+    return _feed(feed_path(name, desk), about, desk.families.bulletins[fold_name(name)], desk)
+
+
+def feed_path(name: str, desk: Desk) -> str:
+    """Return the path below the site of a family's feed."""
+    return f"families/{desk.families.places[fold_name(name)]}/feed.xml"
+
+
+def feed_way(name: str, desk: Desk) -> Way:
+    """Return a family's name with the address of its feed."""
+    return Way(name, quote(feed_path(name, desk)))
+
+
+def _feed(path: str, about: Mapping[str, str], bulletins: Sequence[Bulletin], desk: Desk) -> Page:
+    latest = sorted(newest_first(bulletins), key=changed, reverse=True)[:_NEWEST]
+    # A feed without entries is as old as the house's last change, or it would change every day.
+    dated = latest or desk.standing
+    data = {
+        **about,
+        "author": clean(desk.house.name or "Service desk"),
+        "updated": stamp(max(map(changed, dated), default=desk.today)),
+        "site": site_of(desk),
+        "own": quote(path),
         "feed_entries": [_entry(bulletin, desk) for bulletin in latest],
     }
-    return Page("feed.xml", "feed.xml", data)
+    return Page(path, "feed.xml", data)
 
 
 def changed(bulletin: Bulletin) -> date:
@@ -43,11 +87,12 @@ def stamp(day: date) -> str:
 
 def identity(desk: Desk, number: str = "") -> str:
     """Return the lasting id of the feed or of a bulletin's entry: an IRI that never changes."""
-    base = _site(desk) or f"urn:{desk.house.name}/"
+    base = site_of(desk) or f"urn:{desk.house.name}/"
     return uuid5(NAMESPACE_URL, base + number).urn
 
 
-def _site(desk: Desk) -> str:
+def site_of(desk: Desk) -> str:
+    """Return the address at which the site will stand, with a slash behind it; "" if not known."""
     return desk.house.site.rstrip("/") + "/" if desk.house.site else ""
 
 
@@ -55,16 +100,16 @@ def _entry(bulletin: Bulletin, desk: Desk) -> dict[str, str]:
     href = address("bulletins", desk.place(bulletin))
     return {
         "id": identity(desk, bulletin.number),
-        "title": _clean(f"{bulletin.number} {bulletin.title}"),
-        "href": _site(desk) + (href.removesuffix("index.html") if desk.house.site else href),
+        "title": clean(f"{bulletin.number} {bulletin.title}"),
+        "href": href.removesuffix("index.html") if desk.house.site else href,
         "published": stamp(bulletin.issued),
         "updated": stamp(changed(bulletin)),
         "kind": bulletin.kind,
-        "summary": _clean(desk.summary(bulletin)),
+        "summary": clean(desk.summary(bulletin)),
     }
 
 
-def _clean(text: str) -> str:
+def clean(text: str) -> str:
     """Return *text* without the characters that XML 1.0 has no way to hold."""
     return _NO_XML.sub("", text)
 
@@ -74,7 +119,7 @@ def sitemap(desk: Desk, paths: Sequence[str]) -> Iterator[Page]:
 
     A sitemap holds full addresses, so that of a house whose site is not known stays empty.
     """
-    site = _site(desk)
+    site = site_of(desk)
     places = [site + quote(path.removesuffix("index.html")) for path in paths] if site else []
     pieces = [places[at : at + MOST_ADDRESSES] for at in range(0, len(places), MOST_ADDRESSES)]
     if len(pieces) < 2:
@@ -84,27 +129,3 @@ def sitemap(desk: Desk, paths: Sequence[str]) -> Iterator[Page]:
     for name, piece in zip(names, pieces, strict=True):
         yield Page(name, "sitemap.xml", {"places": piece})
     yield Page("sitemap.xml", "sitemaps.xml", {"places": [site + name for name in names]})
-
-
-def manifest(desk: Desk) -> Page:
-    """Return the web app manifest; its addresses are seen from the site's own folder."""
-    name = desk.house.name
-    members = {
-        "id": "./",
-        "name": f"{name} service bulletins" if name else "Service bulletins",
-        "short_name": name[:12].strip() or "Bulletins",
-        "lang": desk.house.language,
-        "dir": "auto",
-        "start_url": "./",
-        "scope": "./",
-        "display": "standalone",
-        "background_color": "#ffffff",
-        "theme_color": "#14373d",
-        "icons": [
-            {"src": "icon-192.png", "sizes": "192x192", "type": "image/png", "purpose": "any"},
-            {"src": "icon-512.png", "sizes": "512x512", "type": "image/png", "purpose": "any"},
-            {"src": "icon-512.png", "sizes": "512x512", "type": "image/png", "purpose": "maskable"},
-            {"src": "icon.svg", "sizes": "any", "type": "image/svg+xml", "purpose": "any"},
-        ],
-    }
-    return Page("manifest.webmanifest", "manifest.webmanifest", {"members": members})

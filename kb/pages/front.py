@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from urllib.parse import urlsplit
 
 from kb.pages.desk import Desk, Index
+from kb.pages.feeds import feed_way
 from kb.pages.lists import entries
 from kb.pages.page import Page, Way
 from kb.pages.where import long_date
@@ -35,11 +36,18 @@ def _home(desk: Desk) -> dict[str, object]:
             (desk.families.way(family.name), family.product)
             for family in desk.house.families.values()
         ],
+        "feeds": _feeds(desk),
         "components": common(desk.components),
         "symptoms": common(desk.symptoms),
         "codes": desk.codes.ways()[: _FEW * 3],
         "more_codes": len(desk.codes.names) > _FEW * 3,
     }
+
+
+def _feeds(desk: Desk) -> list[Way]:
+    """Return the feeds of the families; where they are many, each family's page names its own."""
+    names = list(desk.house.families)
+    return [feed_way(name, desk) for name in names] if len(names) <= _FEW else []
 
 
 def common(index: Index) -> list[Way]:

@@ -9,6 +9,7 @@ from typing import Any
 from kb.dates import show_days
 from kb.folding import fold_name
 from kb.pages.desk import Desk, natural
+from kb.pages.feeds import feed_way
 from kb.pages.lists import Entry, cut, entries
 from kb.pages.page import Page, Way, address, file_of
 from kb.pages.where import plain_days
@@ -76,6 +77,7 @@ def _family(family: Family, desk: Desk) -> Iterator[Page]:
         "title": f"{family.name} {family.product}",
         "family": family,
         "produced": show_days(family.produced),
+        "feed": feed_way(family.name, desk),
         "models": [desk.model_way(model) for model in family.models],
     }
     items = entries(desk.families.bulletins[key], desk)
