@@ -49,6 +49,9 @@ class Known(Protocol):
     def looks_serial(self, folded: str, model: str) -> bool:
         """Tell whether *folded* has the length and look of a serial, sound or not."""
 
+    def begins_serial(self, folded: str, model: str) -> bool:
+        """Tell whether *folded* is the beginning of a serial of *model*, as far as typed."""
+
     def is_word(self, text: str, growing: bool) -> bool:
         """Tell whether *text* is a word of a bulletin or, *growing*, the beginning of one."""
 
@@ -58,8 +61,8 @@ class Asked:
     """A line as understood.
 
     *words* are the words left, as typed in lower case; *quotes* runs of words that must stand so;
-    *codes* as displayed (an unknown one in capitals, also in *unknown_codes*); *unfinished* tells
-    that the last word may still be growing.
+    *codes* as displayed (an unknown one in capitals, also in *unknown_codes*); *begun* a serial as
+    far as it is typed; *unfinished* tells that the last word may still be growing.
     """
 
     text: str
@@ -72,6 +75,7 @@ class Asked:
     model: str = ""
     revision: int | None = None
     serial: str = ""
+    begun: str = ""
     unfinished: bool = False
 
 
@@ -228,6 +232,22 @@ def _take_serial(line: _Line, asked: Asked, known: Known, wording: Wording) -> A
                 return replace(asked, serial=serial)
         if not asked.model:  # what only looks like a serial counts beside a model alone
             break
+    return _take_begun(line, asked, known, wording)
+
+
+def _take_begun(line: _Line, asked: Asked, known: Known, wording: Wording) -> Asked:
+    """Take what is typed last behind a model as the serial that it may become.
+
+    The unit stays in view while its serial is typed, instead of a search for half a serial.
+    """
+    if not (asked.model and _is_unfinished(asked.text)):
+        return asked
+    for start, end, folded in line.windows(_WINDOW):
+        if end == len(line.pieces) and known.begins_serial(folded, asked.model):
+            begun = " ".join(piece for piece in line.pieces[start:end] if piece)
+            line.use(start, end)
+            _drop_words(line, wording.unit_words)
+            return replace(asked, begun=begun)
     return asked
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from kb.applies import answer
 from kb.asking import Asked, read_line
+from kb.dates import show_days
 from kb.folding import fold
 from kb.fulltext import FullText
 from kb.known import KnownNumbers
@@ -120,6 +121,8 @@ class Finder:
             asked = replace(asked, model=unit.model, revision=unit.revision)
         lines = self._lines(unit)
         results = self._by_number(asked, unit) + self._by_words(asked, unit, lines, everything)
+        if unit and not results and _barely_begun(asked, 2):
+            results = _whole_plate(lines.values(), everything)
         firsts: dict[str, Result] = {}
         for result in results:
             firsts.setdefault(result.card.number, result)
@@ -128,7 +131,7 @@ class Finder:
         others = [
             line for line in lines.values() if _can(line.answer) and line.card.number not in shown
         ]
-        note = "" if unique else self._nothing(asked)
+        note = self._serial_alone(asked) or ("" if unique else self._nothing(asked))
         return Found(asked, unit, tuple(unique[:limit]), note, tuple(others))
 
     def _unit(self, asked: Asked, given: str) -> Unit | None:
@@ -156,7 +159,7 @@ class Finder:
         self, asked: Asked, unit: Unit | None, lines: Mapping[str, Line], everything: bool
     ) -> list[Result]:
         nothing_asked = not (asked.words or asked.codes or asked.parts or asked.quotes)
-        if nothing_asked:
+        if nothing_asked or (unit and _barely_begun(asked, 1)):
             return [] if asked.numbers else _whole_plate(lines.values(), everything)
         if self._asks_elsewhere(asked):
             return []
@@ -278,6 +281,21 @@ class Finder:
 
         return sorted(hits, key=place)
 
+    def _serial_alone(self, asked: Asked) -> str:
+        """Say of a serial without a model what it can be of, and that the model is wanting."""
+        if not asked.serial or asked.model:
+            return ""
+        found = self._known.families_of_serial(fold(asked.serial))
+        if len(found) != 1:
+            names = ", ".join(family.name for family, _ in found)
+            return f"the serial {asked.serial} alone can be of {names}: add the model"
+        ((family, readings),) = found
+        built = " or ".join(dict.fromkeys(show_days(reading.built) for reading in readings))
+        return (
+            f"the serial {asked.serial} alone is that of a {family.product} ({family.name}) "
+            f"built {built}: add the model"
+        )
+
     def _nothing(self, asked: Asked) -> str:
         if asked.unknown_codes and not asked.words:
             return f"no bulletin knows the code {', '.join(asked.unknown_codes)}"
@@ -291,6 +309,12 @@ _OTHER_MODEL = Answer("no", "it is about other models")
 
 def _can(answer: Answer | None) -> bool:
     return answer is not None and answer.applies != "no"
+
+
+def _barely_begun(asked: Asked, letters: int) -> bool:
+    """Tell whether all that is asked is a word of which at most so many letters are typed."""
+    other = asked.codes or asked.parts or asked.quotes or asked.numbers
+    return asked.unfinished and not other and len("".join(asked.words)) <= letters
 
 
 def _is_safety(line: Line) -> bool:

@@ -13,8 +13,11 @@ from kb.wording import Wording, plain, raw_tokens
 
 
 def entries(house: House, wording: Wording, texts: Mapping[str, str]) -> Iterator[Entry]:
-    """Yield the entry of each bulletin in force; *texts* gives each body's plain text by number."""
-    standing = in_force(house.bulletins)
+    """Yield the entry of each bulletin in force; *texts* gives each body's plain text by number.
+
+    They come by number, as everywhere: of two that fit alike the lower number stands first.
+    """
+    standing = sorted(in_force(house.bulletins), key=lambda b: (fold(b.number), b.number))
     names = {fold(row.number): row.name for row in house.parts}
     known = {fold(code) for bulletin in standing for code in bulletin.codes}
     for bulletin in standing:

@@ -10,6 +10,8 @@ from typing import Protocol
 from kb.errors import NotFound
 from kb.folding import fold
 from kb.lookup import Lookup
+from kb.places import begins
+from kb.records import Family, Reading
 from kb.serials import SerialError, Use, read_serial, uses_of
 from kb.units import family_of, split_model
 
@@ -81,6 +83,24 @@ class KnownNumbers:
         lengths = {len(scheme.layout.replace(" ", "")) for scheme, _ in self._uses(model)}
         near = {length + off for length in lengths for off in (-1, 0, 1)}
         return len(folded) in near and figures * 2 > len(folded) and figures > 3
+
+    def begins_serial(self, folded: str, model: str) -> bool:
+        """Tell whether *folded* can grow into a serial of *model*, and into no word or code."""
+        if not any(begins(folded, scheme) for scheme, _ in self._uses(model)):
+            return False
+        code = any(code.startswith(folded) for code in self.codes())
+        return not code and not any(map(str.isalpha, self._words.words_starting(folded.lower())))
+
+    def families_of_serial(self, folded: str) -> list[tuple[Family, tuple[Reading, ...]]]:
+        """Return the families of which *folded* reads as a serial, with how it reads."""
+        found: list[tuple[Family, tuple[Reading, ...]]] = []
+        for family in self._lookup.families.values():
+            try:
+                uses = uses_of(family, self._lookup.schemes)
+                found.append((family, read_serial(folded, uses, self._today)))
+            except SerialError:
+                continue
+        return found
 
     def is_word(self, text: str, growing: bool) -> bool:
         """Tell whether *text* is a word of a bulletin or, *growing*, the beginning of one.

@@ -158,8 +158,8 @@ class Matcher:
 
     def _alike(self, text: str, most: int) -> Iterator[tuple[str, float]]:
         """Yield known words like *text* with how like they are, the likest first."""
-        near = slips(text, self._vocabulary, most)[:_MOST_SLIPS]
-        for apart, word in near:
+        near = slips(text, self._beginning_alike(text), most) or slips(text, self._vocabulary, most)
+        for apart, word in near[:_MOST_SLIPS]:
             yield word, self._weights["spelling"] * (1 - apart / max(len(text), len(word)))
         heard = sound(text)
         if len(heard) > 1:
@@ -172,6 +172,21 @@ class Matcher:
         """The words that a slip can have been meant for: the house's, and those of the rings."""
         house = (word for word in self._index.words() if len(word) > 2 and word.isalpha())
         return tuple(sorted({*house, *self._wording.ring_words}))
+
+    @cached_property
+    def _by_letter(self) -> dict[str, list[str]]:
+        table: dict[str, list[str]] = {}
+        for word in self._vocabulary:
+            table.setdefault(word[0], []).append(word)
+        return table
+
+    def _beginning_alike(self, text: str) -> list[str]:
+        """Return the known words that begin with the first or the second letter of *text*.
+
+        A slip hardly ever changes the first letter; every word is looked at where none is like it.
+        """
+        letters = sorted(set(text[:2]))
+        return [word for letter in letters for word in self._by_letter.get(letter, ())]
 
     @cached_property
     def _sounds(self) -> dict[str, list[str]]:

@@ -160,6 +160,20 @@ def take_apart(serial: str, scheme: Scheme) -> Code | Fault:
     return Code(**found)  # type: ignore[arg-type]
 
 
+def begins(serial: str, scheme: Scheme) -> bool:
+    """Tell whether a folded *serial* is the beginning of one: shorter, each place sound so far."""
+    if len(serial) >= len(scheme.layout.replace(" ", "")):
+        return False
+    fault = take_apart(serial, scheme)
+    partly = [
+        "".join(serial[place] for place in at if place < len(serial))
+        for letter, at in places(scheme.layout)
+        if letter in "WMDJN" and not (letter == "M" and scheme.month_letters)
+    ]
+    figures = all(text.isdecimal() for text in partly if text)
+    return isinstance(fault, Fault) and fault.sound == len(serial) and figures
+
+
 def years(code: Code, scheme: Scheme, window: Days) -> Iterator[int]:
     """Yield the years that the year's places can stand for, in and next to *window*."""
     low = max((window.first or EARLIEST).year - 1, EARLIEST.year)

@@ -37,7 +37,7 @@ def plain(text: str) -> str:
     # A fraction typed as one character is the same as one typed with a slash.
     composed = unicodedata.normalize("NFKC", spaced).replace("\u2044", "/")
     decomposed = unicodedata.normalize("NFKD", composed)
-    return "".join(c for c in decomposed if not unicodedata.combining(c)).casefold()
+    return "".join(c for c in decomposed if unicodedata.category(c) != "Mn").casefold()
 
 
 def raw_tokens(text: str) -> Iterator[str]:

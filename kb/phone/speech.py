@@ -36,6 +36,7 @@ def speech(gathered: Gathered, terms: Mapping[str, Any]) -> Iterator[Layer]:
     for word in sorted(meant | set(ring_words), key=in_order):
         heard.setdefault(sound(word), []).append(word)
     yield layer("sounds", _sounds(heard), _WORDS)
+    yield layer("alike", _ring_atoms(table["phrases"], terms), _TABLE)
 
 
 def _sounds(heard: Mapping[str, Sequence[str]]) -> Iterator[Atom]:
@@ -91,6 +92,21 @@ def _living(phrase: str, terms: Mapping[str, Any]) -> str:
     if not living and " " in words:
         living = rings.split(",")[:1]
     return f"{words}={','.join(living)}" if living else ""
+
+
+def _ring_atoms(phrases: Mapping[str, str], terms: Mapping[str, Any]) -> Iterator[Atom]:
+    """Yield the phrases of each ring, the longest first, as far as bulletins can hold them.
+
+    They tell through which word a bulletin was found.
+    """
+    found: dict[str, list[str]] = {}
+    for written in phrases.values():
+        for phrase, _, rings in (each.partition("=") for each in written.split("|")):
+            if all(stem in terms for stem in phrase.split()):
+                for ring in rings.split(","):
+                    found.setdefault(ring, []).append(phrase)
+    for ring in sorted(found, key=in_order):
+        yield atom(ring, "|".join(sorted(found[ring], key=lambda p: (-p.count(" "), p))))
 
 
 def _living_near(near: Mapping[str, str], terms: Mapping[str, Any]) -> dict[str, str]:

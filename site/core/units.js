@@ -20,6 +20,20 @@ const REVISION = /^\/?([0-9]{1,2})$/;
  */
 export function splitModel(house, text) {
   const asked = fold(text);
+  const known = knownModel(house, asked);
+  if (known) return known;
+  const near = asked && nearestModel(asked, house);
+  const remedy = near ? `did you mean ${near}?` : "check the model number on the rating plate";
+  throw new NotFound(asked ? `no model ${strip(text)} is known` : "no model is given", remedy);
+}
+
+/**
+ * Return the known model and revision that a folded text names, or null.
+ * @param {Pick<Reference, "modelNamed">} house
+ * @param {string} asked
+ * @returns {[string, number | null] | null}
+ */
+export function knownModel(house, asked) {
   const exact = asked && house.modelNamed(asked);
   if (exact) return [exact, null];
   for (let end = asked.length - 1; end > 0 && end > asked.length - 4; end--) {
@@ -27,9 +41,7 @@ export function splitModel(house, text) {
     const model = digits && house.modelNamed(asked.slice(0, end));
     if (model) return [model, Number(digits[1])];
   }
-  const near = asked && nearestModel(asked, house);
-  const remedy = near ? `did you mean ${near}?` : "check the model number on the rating plate";
-  throw new NotFound(asked ? `no model ${strip(text)} is known` : "no model is given", remedy);
+  return null;
 }
 
 /**

@@ -22,6 +22,14 @@ export class Cards extends Terms {
   }
 
   /**
+   * Tell whether a document's card is in memory.
+   * @param {number} doc
+   */
+  hasCard(doc) {
+    return this.layers.cards.isHeld(doc);
+  }
+
+  /**
    * Return a document's card.
    * @param {number} doc
    * @returns {Card}

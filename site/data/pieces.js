@@ -106,6 +106,14 @@ export class Layer {
   }
 
   /**
+   * Tell whether the piece for a key is in memory.
+   * @param {Key} key
+   */
+  isHeld(key) {
+    return this.pieces.held.has(this.names[this.place(key)]);
+  }
+
+  /**
    * Throw one Missing with all pieces for these keys that are not in memory.
    * @param {Iterable<Key>} keys
    */

@@ -122,4 +122,13 @@ export class Words extends Facts {
   soundsLike(sound) {
     return this.layers.sounds.value(sound)?.split(" ") ?? [];
   }
+
+  /**
+   * Return the phrases of a ring as word forms, the longest first, as far as bulletins hold them.
+   * @param {number} ring
+   * @returns {string[]}
+   */
+  ringPhrases(ring) {
+    return this.layers.alike.value(String(ring))?.split("|") ?? [];
+  }
 }
