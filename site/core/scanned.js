@@ -98,21 +98,24 @@ const LABELS = new RegExp(
 const END = /[\r\n;|,"'}]|\s[1-9][\d.,/~–-]*\s?(?:V|W|kW|Hz|kg|bar|MPa)(?![A-Za-z\d])/;
 
 /**
- * Return what a plain text says: model and serial where they are labelled, else all its words.
+ * Return what a plain text says: model and serial where both are labelled, else all its words but
+ * the labels.
  * @param {string} data
  * @returns {Scan}
  */
 function fromPlate(data) {
   const labels = [...data.matchAll(LABELS)];
   const said = { model: "", serial: "" };
+  let rest = data.slice(0, labels[0]?.index);
   labels.forEach((label, at) => {
-    const found = data.slice(label.index + label[0].length, labels[at + 1]?.index);
-    const value = joined([found.split(END)[0] ?? ""]);
-    if (/\d/.test(value)) said[label.groups?.model ? "model" : "serial"] ||= value;
+    const behind = data.slice(label.index + label[0].length, labels[at + 1]?.index);
+    const value = joined([behind.split(END)[0] ?? ""]);
+    const telling = /\d/.test(value);
+    if (telling) said[label.groups?.model ? "model" : "serial"] ||= value;
+    rest += telling ? ` ${behind}` : label[0] + behind;
   });
   const both = said.model && said.serial;
-  const text = both ? joined([said.model, said.serial]) : joined([data]);
-  return { text, ...said, gtin: "", made: "" };
+  return { text: joined(both ? [said.model, said.serial] : [rest]), ...said, gtin: "", made: "" };
 }
 
 /**

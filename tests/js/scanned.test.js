@@ -64,8 +64,9 @@ test("labelled plates give model and serial, whatever stands around them", () =>
 });
 
 test("half a labelled plate loses nothing of the other half", () => {
-  assert.equal(box("MOD: TD45A/3\nKP1400031"), "MOD: TD45A/3 KP1400031");
-  assert.equal(box("TD45A/3\nS/N KP1400031"), "TD45A/3 S/N KP1400031");
+  assert.equal(box("MOD: TD45A/3\nKP1400031"), "TD45A/3 KP1400031");
+  assert.equal(box("TD45A/3\nS/N KP1400031"), "TD45A/3 KP1400031");
+  assert.equal(box("model unknown, serial KP14"), "model unknown, KP14");
   assert.equal(readScan("model unknown, serial KP1400031", TODAY).model, "");
 });
 
