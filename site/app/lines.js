@@ -1,0 +1,125 @@
+/** What of a typed line is a plate, and the line without one of the things understood in it. */
+
+import { readLine } from "../core/asking.js";
+import { KnownNumbers } from "../core/known.js";
+import { splitModel } from "../core/units.js";
+import { Wording } from "../core/wording.js";
+
+/** @typedef {import("../core/asking.js").Asked} Asked */
+/** @typedef {import("../data/house.js").House} House */
+/** @typedef {{model: string, serial: string}} Plate */
+/** @typedef {"model" | "serial" | "code" | "part" | "number"} Sort */
+
+const PIECE = /[^\s,;]+/g;
+const WIDEST = 6;
+
+/** Reads typed lines with what one house knows on one day. */
+export class Lines {
+  /**
+   * @param {House} house
+   * @param {number} today
+   */
+  constructor(house, today) {
+    this.house = house;
+    this.wording = new Wording(house);
+    this.known = new KnownNumbers(house, today);
+  }
+
+  /**
+   * @param {string} text
+   * @param {Plate} [plate]  given apart
+   */
+  read(text, { model, serial } = { model: "", serial: "" }) {
+    this.wording.need(text);
+    return readLine(text, this.known, this.wording, model, serial);
+  }
+
+  /**
+   * Return what is to be given apart of the plate at hand: nothing where the line names another
+   * model, no serial where the line names one.
+   * @param {string} text
+   * @param {Plate} plate
+   * @returns {Plate}
+   */
+  apart(text, plate) {
+    const asked = this.read(text);
+    if (!plate.model || asked.model) return { model: "", serial: "" };
+    const [model] = splitModel(this.house, plate.model);
+    const { serial } = this.read(text, { model, serial: "" });
+    return serial ? { model: plate.model, serial: "" } : plate;
+  }
+
+  /**
+   * Return the line without its plate, which goes into the chips.
+   * @param {string} text
+   * @param {Plate} plate  at hand
+   */
+  lifted(text, plate) {
+    const { model, serial } = this.apart(text, plate);
+    const read = this.read(text, { model, serial });
+    const bare = serial || !read.serial ? text : this.without(text, "serial", read.serial, plate);
+    return model || !read.model ? bare : this.without(bare, "model", read.model, plate);
+  }
+
+  /**
+   * Return the line without one thing understood in it: as few pieces less as leave everything
+   * else understood as before.
+   * @param {string} text
+   * @param {Sort} sort
+   * @param {string} value
+   * @param {Plate} plate  at hand
+   */
+  without(text, sort, value, plate) {
+    const given = this.apart(text, plate);
+    const before = this.read(text, given);
+    const wanted = JSON.stringify(told(before, sort, value));
+    /** @type {string | undefined} */
+    let second;
+    for (const shorter of shortened(text)) {
+      const after = this.read(shorter, given);
+      if (holds(after, sort, value)) continue;
+      if (JSON.stringify(told(after, sort, value)) === wanted) return shorter;
+      second ??= shorter;
+    }
+    return second ?? text;
+  }
+}
+
+/**
+ * Yield a text without each run of its pieces, the shortest runs first.
+ * @param {string} text
+ */
+function* shortened(text) {
+  const pieces = [...text.matchAll(PIECE)];
+  for (let width = 1; width <= Math.min(WIDEST, pieces.length); width += 1) {
+    for (let at = 0; at + width <= pieces.length; at += 1) {
+      const last = pieces[at + width - 1];
+      const [head, tail] = [text.slice(0, pieces[at].index), text.slice(last.index + last[0].length)];
+      yield `${head.trimEnd()} ${tail.trimStart()}`.trim();
+    }
+  }
+}
+
+/** @param {Asked} asked @param {Sort} sort @param {string} value */
+function holds(asked, sort, value) {
+  if (sort === "model" || sort === "serial") return asked[sort] === value;
+  return listOf(asked, sort).includes(value);
+}
+
+/** @param {Asked} asked @param {"code" | "part" | "number"} sort */
+function listOf({ codes, parts, numbers }, sort) {
+  return { code: codes, part: parts, number: numbers }[sort];
+}
+
+/**
+ * Return everything that was understood but the one thing. Without its model a serial may read
+ * otherwise, so it is left aside with it.
+ * @param {Asked} asked
+ * @param {Sort} sort
+ * @param {string} value
+ */
+function told({ words, codes, parts, numbers, model, revision, serial, quotes }, sort, value) {
+  const rest = [codes, parts, numbers].map((list) => list.filter((each) => each !== value));
+  const unit = { model: [], serial: [model, revision] }[/** @type {string} */ (sort)];
+  return [words, quotes, rest, unit ?? [model, revision, serial]];
+}
