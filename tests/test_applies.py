@@ -47,7 +47,7 @@ def test_a_maybe_and_only_a_maybe_says_what_would_settle_it(case: dict[str, Any]
 # ---- Against every day, plant and revision ---------------------------------------------------
 
 
-def _ways(unit: Unit) -> list[SlowUnit]:
+def ways_of(unit: Unit) -> list[SlowUnit]:
     """Return every way the unit can be, found without the product's readings."""
     family = unit.family
     schemes = uses_of(family, WORLD.schemes)
@@ -92,7 +92,7 @@ def test_answers_are_those_of_a_judge_that_tries_every_day(seed: int) -> None:
         family = rng.choice(FAMILIES)
         model = rng.choice(family.models) + rng.choice(["", "", "2", "/5"])
         unit = make_unit(WORLD, model, random_serial(rng, family), TODAY)
-        ways = _ways(unit)
+        ways = ways_of(unit)
         for _ in range(8):
             where = random_where(rng)
             found = answer(where, unit, WORLD, TODAY)
@@ -203,7 +203,7 @@ def test_due_is_what_every_possible_day_says(seed: int) -> None:
         unit = make_unit(WORLD, family.models[0], random_serial(rng, family), TODAY)
         years = rng.choice([1, 2.5, 4, 7])
         told = set()
-        for way in _ways(unit):
+        for way in ways_of(unit):
             come = {_come_of_age(d, round(years * 12)) <= TODAY for d in way.days}
             told.add("maybe" if len(come) == 2 else "yes" if True in come else "no")
         found = told.pop() if len(told) == 1 else "maybe"

@@ -28,7 +28,7 @@ export function strip(text) {
  */
 export function foldName(text) {
   return strip(text.normalize("NFKC").replace(BLANKS, " "))
-    .replace(/[^\u0131]+/g, (part) => part.toUpperCase().toLowerCase())
+    .replace(/[^\u0131]+/g, (part) => part.toLowerCase().toUpperCase().toLowerCase())
     .replace(/\u03c2/g, "\u03c3");
 }
 
