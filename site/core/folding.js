@@ -1,10 +1,10 @@
 /** Typed text made comparable, and the nearest known name for a mistyped one. */
 
 // White space as the desk knows it, which is not quite what \s means here.
-const BLANK = "\\t-\\r\\x1c-\\x20\\x85\\xa0\\u1680\\u2000-\\u200a\\u2028\\u2029\\u202f\\u205f\\u3000";
-const BLANKS = new RegExp(`[${BLANK}]+`, "g");
-const EDGES = new RegExp(`^[${BLANK}]+|[${BLANK}]+$`, "g");
-const LOOSE = new RegExp(`[${BLANK}\\-.\\u2010-\\u2015\\u2212]+`, "g");
+const BLANK = "(?!\\ufeff)[\\s\\x1c-\\x1f\\x85]";
+const BLANKS = new RegExp(`(${BLANK})+`, "g");
+const EDGES = new RegExp(`^(${BLANK})+|(${BLANK})+$`, "g");
+const LOOSE = new RegExp(`${BLANK}|[-.\\u2010-\\u2015\\u2212]`, "g");
 
 /**
  * Return the text without blanks, hyphens, dots and case, as numbers are compared.

@@ -90,39 +90,6 @@ export function reaches(block, family, model) {
 }
 
 /**
- * Judge the revision; maybe where it is not known and some revision would not do.
- * @param {Block} block
- * @param {Way} way
- */
-function judgeRevision({ revision: wanted }, { revision }) {
-  if (!wanted || (!wanted.low && wanted.high === null)) return "yes"; // no revision is below 0
-  if (revision === null) return "maybe";
-  return verdict(revision >= (wanted.low ?? 0) && revision <= (wanted.high ?? Infinity));
-}
-
-/**
- * Judge the date: yes where every possible day lies inside, no where none does.
- * @param {Block} block
- * @param {Way} way
- */
-function judgeBuilt(block, { built }) {
-  if (!block.built || covers(block.built, built)) return "yes";
-  return meet(block.built, built) ? "maybe" : "no";
-}
-
-/**
- * Judge the plant: yes where every possible plant is named, no where none is.
- * @param {Block} block
- * @param {Way} way
- */
-function judgePlant(block, { plants }) {
-  if (!block.plants.length) return "yes";
-  if (!plants) return "maybe";
-  const named = block.plants.map(fold);
-  return agreed(plants.map((plant) => verdict(named.includes(plant))));
-}
-
-/**
  * @param {SerialRange} serials
  * @param {Reading} reading
  * @param {Way} way
@@ -153,26 +120,51 @@ function possible(serials, { ranges, built, plants }) {
 }
 
 /**
- * Judge the serial ranges, any one of which is enough.
+ * The verdict of each condition, or null where the block does not give it. Where a fact is not known
+ * it is yes if every possible one would do, no if none would, else maybe.
+ * @type {Record<Condition, (block: Block, way: Way) => Verdict | null>}
+ */
+const CONDITIONS = {
+  model: (block, { family, model }) => verdict(reaches(block, family, model)),
+  revision({ revision: wanted }, { revision }) {
+    if (!wanted) return null;
+    if (!wanted.low && wanted.high === null) return "yes"; // no revision is below 0
+    if (revision === null) return "maybe";
+    return verdict(revision >= (wanted.low ?? 0) && revision <= (wanted.high ?? Infinity));
+  },
+  built({ built: wanted }, { built }) {
+    if (!wanted) return null;
+    return covers(wanted, built) ? "yes" : meet(wanted, built) ? "maybe" : "no";
+  },
+  plant(block, { plants }) {
+    if (!block.plants.length) return null;
+    if (!plants) return "maybe";
+    const named = block.plants.map(fold);
+    return agreed(plants.map((plant) => verdict(named.includes(plant))));
+  },
+  serials({ serials }, way) {
+    const { reading } = way;
+    if (!serials.length) return null;
+    return some(
+      serials.map((each) => (reading ? within(each, reading, way) : possible(each, way))),
+    );
+  },
+};
+
+/**
+ * Return the verdict of each condition that the block gives, model always among them.
  * @param {Block} block
  * @param {Way} way
  */
-function judgeSerials({ serials }, way) {
-  const { reading } = way;
-  if (!serials.length) return "yes";
-  return some(
-    serials.map((each) => (reading ? within(each, reading, way) : possible(each, way))),
-  );
+export function findings(block, way) {
+  /** @type {Map<Condition, Verdict>} */
+  const found = new Map();
+  for (const name of /** @type {Condition[]} */ (Object.keys(CONDITIONS))) {
+    const verdict = CONDITIONS[name](block, way);
+    if (verdict) found.set(name, verdict);
+  }
+  return found;
 }
-
-/** @type {Record<Condition, (block: Block, way: Way) => Verdict>} */
-export const CONDITIONS = {
-  model: (block, { family, model }) => verdict(reaches(block, family, model)),
-  revision: judgeRevision,
-  built: judgeBuilt,
-  plant: judgePlant,
-  serials: judgeSerials,
-};
 
 /**
  * Judge one block: all its conditions, and none of its exceptions.
@@ -182,7 +174,7 @@ export const CONDITIONS = {
  */
 export function judgeBlock(block, way) {
   if (!reaches(block, way.family, way.model)) return "no";
-  const own = every(Object.values(CONDITIONS).map((judge) => judge(block, way)));
+  const own = every([...findings(block, way).values()]);
   if (own === "no" || !block.butNot.length) return own;
   return every([own, opposite(judgeBlocks(block.butNot, way))]);
 }

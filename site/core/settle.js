@@ -1,7 +1,8 @@
 /** Why an answer is yes, no or maybe, and what would settle a maybe, in a technician's words. */
 
 import { sameDays, showDays } from "./dates.js";
-import { CONDITIONS, familyNamed, judgeBlock } from "./judge.js";
+import { familyNamed, findings, judgeBlock } from "./judge.js";
+import { ALWAYS } from "./records.js";
 
 /** @typedef {import("./judge.js").Condition} Condition */
 /** @typedef {import("./judge.js").Way} Way */
@@ -22,7 +23,7 @@ const NO_SERIAL = "the serial";
  * @param {Count | null} count
  */
 export function showCount(count) {
-  const { low, high } = count ?? { low: null, high: null };
+  const { low = null, high = null } = count ?? {};
   if (low === null) return high === null ? "any" : `up to ${high}`;
   if (high === null) return `${low} or higher`;
   return low === high ? `${low}` : `${low} to ${high}`;
@@ -70,34 +71,6 @@ function among(block) {
   return ends.size === 1 ? wanted : `among ${wanted}`;
 }
 
-/** @param {Way} way */
-function builtThen(way) {
-  const built = `built ${shown(way.built, way)}`;
-  return way.reading ? built : `every ${way.model} was ${built}`;
-}
-
-/** @typedef {(block: Block, way: Way, found: Verdict) => string} Why */
-
-/** @type {Why} */
-function whyModel(block, { family, model }, found) {
-  const { families, models } = block;
-  if (found === "yes") {
-    if (models.length) return `${model} is named`;
-    return families.length ? `all of ${family} is named` : "it is for every model";
-  }
-  const [wanted, have] = familyNamed(block, family) ? [models, model] : [families, family];
-  return `it is for ${listed(wanted)}, not for ${have}`;
-}
-
-/** @type {Why} */
-function whyRevision(block, { revision }, found) {
-  const wanted = showCount(block.revision);
-  if (found === "maybe") return `the revision is not known, and only ${wanted} counts`;
-  if (revision === null || wanted === "any") return "any revision will do";
-  if (wanted === `${revision}`) return `revision ${wanted}`;
-  return `revision ${revision}, ${found === "yes" ? inside(wanted) : "not " + wanted}`;
-}
-
 /**
  * Say on which side of the days wanted those of the unit lie, none of which is inside.
  * @param {Days} wanted
@@ -110,68 +83,53 @@ function side({ first, last }, way) {
   return `after ${shown({ first: null, last }, way).replace(/^up to /, "")}`;
 }
 
-/** @type {Why} */
-function whyBuilt(block, way, found) {
-  const wanted = block.built ?? { first: null, last: null };
-  if (found === "no") return `${builtThen(way)}, ${side(wanted, way)}`;
-  if (found === "yes") {
-    const same = sameDays(wanted, way.built);
-    return same ? builtThen(way) : `${builtThen(way)}, ${inside(shown(wanted, way))}`;
-  }
-  if (way.reading) return `${builtThen(way)}, only partly ${inside(shown(wanted, way))}`;
-  return `the build date is not known, and only ${shown(wanted, way)} counts`;
-}
-
-/** @type {Why} */
-function whyPlant(block, { plants }, found) {
-  const wanted = listed(block.plants);
-  if (found === "maybe" || !plants) return `the plant is not known, and only ${wanted} counts`;
-  const have = listed([...plants].sort());
-  return found === "yes" ? `plant ${have}` : `plant ${have}, not ${wanted}`;
-}
-
-/** @type {Why} */
-function whySerials(block, { reading }, found) {
-  const wanted = among(block);
-  if (!reading) {
-    const told = found === "maybe" ? "could be" : "cannot be";
-    return `the serial is not known and ${told} ${wanted}`;
-  }
-  if (found === "maybe") return `the serial may be ${wanted}, which can mean several years`;
-  return `the serial is ${found === "yes" ? "" : "not "}${wanted}`;
-}
+/** @typedef {(block: Block, way: Way, found: Verdict) => string} Why */
 
 /** @type {Record<Condition, Why>} */
 const WHY = {
-  model: whyModel,
-  revision: whyRevision,
-  built: whyBuilt,
-  plant: whyPlant,
-  serials: whySerials,
+  model(block, { family, model }, found) {
+    const { families, models } = block;
+    if (found === "yes") {
+      if (models.length) return `${model} is named`;
+      return families.length ? `all of ${family} is named` : "it is for every model";
+    }
+    const [wanted, have] = familyNamed(block, family) ? [models, model] : [families, family];
+    return `it is for ${listed(wanted)}, not for ${have}`;
+  },
+  revision(block, { revision }, found) {
+    const wanted = showCount(block.revision);
+    if (found === "maybe") return `the revision is not known, and only ${wanted} counts`;
+    if (revision === null || wanted === "any") return "any revision will do";
+    if (wanted === `${revision}`) return `revision ${wanted}`;
+    return `revision ${revision}, ${found === "yes" ? inside(wanted) : "not " + wanted}`;
+  },
+  built(block, way, found) {
+    const wanted = block.built ?? ALWAYS;
+    const known = `built ${shown(way.built, way)}`;
+    const built = way.reading ? known : `every ${way.model} was ${known}`;
+    if (found === "no") return `${built}, ${side(wanted, way)}`;
+    const range = shown(wanted, way);
+    if (found === "yes") return sameDays(wanted, way.built) ? built : `${built}, ${inside(range)}`;
+    if (way.reading) return `${built}, only partly ${inside(range)}`;
+    return `the build date is not known, and only ${range} counts`;
+  },
+  plant(block, { plants }, found) {
+    const wanted = listed(block.plants);
+    if (found === "maybe" || !plants) return `the plant is not known, and only ${wanted} counts`;
+    const have = `plant ${listed([...plants].sort())}`;
+    return found === "yes" ? have : `${have}, not ${wanted}`;
+  },
+  serials(block, { reading }, found) {
+    const wanted = among(block);
+    if (reading) {
+      if (found === "maybe") return `the serial may be ${wanted}, which can mean several years`;
+      return `the serial is ${found === "yes" ? "" : "not "}${wanted}`;
+    }
+    return `the serial is not known and ${found === "maybe" ? "could" : "cannot"} be ${wanted}`;
+  },
 };
 /** @type {Condition[]} */
 const SAID = ["built", "plant", "serials", "revision", "model"];
-
-/**
- * Return the verdict of each condition that the block gives, model always among them.
- * @param {Block} block
- * @param {Way} way
- */
-function findings(block, way) {
-  const given = {
-    model: true,
-    revision: block.revision,
-    built: block.built,
-    plant: block.plants.length,
-    serials: block.serials.length,
-  };
-  /** @type {Map<Condition, Verdict>} */
-  const found = new Map();
-  for (const name of /** @type {Condition[]} */ (Object.keys(CONDITIONS))) {
-    if (given[name]) found.set(name, CONDITIONS[name](block, way));
-  }
-  return found;
-}
 
 /**
  * Return what would settle a condition that is maybe.
