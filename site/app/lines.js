@@ -12,6 +12,7 @@ import { Wording } from "../core/wording.js";
 
 const PIECE = /[^\s,;]+/g;
 const WIDEST = 6;
+const NONE = { model: "", serial: "" };
 
 /** Reads typed lines with what one house knows on one day. */
 export class Lines {
@@ -29,14 +30,14 @@ export class Lines {
    * @param {string} text
    * @param {Plate} [plate]  given apart
    */
-  read(text, { model, serial } = { model: "", serial: "" }) {
+  read(text, { model, serial } = NONE) {
     this.wording.need(text);
     return readLine(text, this.known, this.wording, model, serial);
   }
 
   /**
    * Return what is to be given apart of the plate at hand: nothing where the line names another
-   * model, no serial where the line names one.
+   * model, no serial where the line names one. NotFound where the plate's model is not known.
    * @param {string} text
    * @param {Plate} plate
    * @returns {Plate}
@@ -47,6 +48,19 @@ export class Lines {
     const [model] = splitModel(this.house, plate.model);
     const { serial } = this.read(text, { model, serial: "" });
     return serial ? { model: plate.model, serial: "" } : plate;
+  }
+
+  /**
+   * Return the line to ask for a plate: one that only repeats the model of it goes without, so that
+   * the digit and the serial at hand hold on.
+   * @param {string} text
+   * @param {Plate} plate
+   */
+  asking(text, plate) {
+    const { model, revision, serial } = this.read(text);
+    if (!model || !plate.model || revision !== null || serial) return text;
+    const [known] = splitModel(this.house, plate.model);
+    return model === known ? this.without(text, "model", model, NONE) : text;
   }
 
   /**

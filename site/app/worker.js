@@ -87,10 +87,19 @@ function readersOf(held, today) {
 /** @param {Question} question @param {House} held @param {number} today */
 function find({ text, model, serial, limit }, held, today) {
   const { finder, lines } = readersOf(held, today);
-  const apart = lines.apart(text, { model, serial });
-  const found = finder.find(text, { ...apart, limit });
-  const typed = Boolean(found.unit) && (apart.model !== model || apart.serial !== serial);
-  return { ...found, typed, contact: held.house.contact, edition: held.edition };
+  const about = { contact: held.house.contact, edition: held.edition };
+  try {
+    const line = lines.asking(text, { model, serial });
+    const apart = lines.apart(line, { model, serial });
+    const found = finder.find(line, { ...apart, limit });
+    const typed = found.unit && (!apart.model || (!apart.serial && found.unit.serial));
+    return { ...found, ...about, typed: Boolean(typed) };
+  } catch (error) {
+    if (!(error instanceof NotFound)) throw error;
+    // The plate given apart is none of this house: the line is answered without it.
+    const trouble = `${error.message}: ${error.remedy}`;
+    return { ...finder.find(text, { limit }), ...about, typed: false, trouble, given: model };
+  }
 }
 
 /** @param {Question} question @param {House} held @param {number} today */
