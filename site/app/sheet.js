@@ -1,5 +1,6 @@
 /** The ticks of a bulletin: kept on the phone, laid on today's checks, started over and undone. */
 
+import { dayOf } from "./calendar.js";
 import { button, make } from "./elements.js";
 import { linesOf } from "./hand.js";
 import { checkOf, drawSteps, stepOf } from "./steps.js";
@@ -124,15 +125,8 @@ export class Sheet {
     this.again.textContent = this.undo ? "Undo" : "Start over";
     this.again.hidden = !this.undo && isBlank(job);
     const gone = laid.gone.map((cause) => `Ticked, but no longer in this bulletin: ${cause}.`);
-    const from = origin(job, this.unit(), dayOf(new Date().toISOString()), dayOf);
+    const from = origin(job, this.unit(), dayOf(new Date()), dayOf);
     const notes = [this.trouble, from, ...gone].filter(Boolean);
     this.notes.replaceChildren(...notes.map((words) => make("p", {}, words)));
   }
-}
-
-/** Return the day on this phone's own calendar. @param {string} at  an instant in ISO form */
-function dayOf(at) {
-  const day = new Date(at);
-  const two = (/** @type {number} */ value) => String(value).padStart(2, "0");
-  return `${day.getFullYear()}-${two(day.getMonth() + 1)}-${two(day.getDate())}`;
 }
