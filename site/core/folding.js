@@ -11,6 +11,7 @@ const LOOSE = new RegExp(`${BLANK}|[-.\\u2010-\\u2015\\u2212]`, "g");
  * @param {string} text
  */
 export function fold(text) {
+  if (/^[0-9A-Z]*$/.test(text)) return text; // as most are; the rest takes its time
   return text.normalize("NFKC").replace(LOOSE, "").toUpperCase();
 }
 

@@ -45,8 +45,13 @@ const ORDINALS = (
 /** @type {Record<string, string>} */
 const LOOKALIKES = { O: "0", Q: "0", D: "0", I: "1", L: "1", Z: "2", S: "5", B: "8" };
 
-/** A place holds what it cannot hold; the text says why. */
-class Unsound extends Error {}
+/** A place holds what it cannot hold. No error with its costly trail: it is met at every turn. */
+class Unsound {
+  /** @param {string} message */
+  constructor(message) {
+    this.message = message;
+  }
+}
 
 /**
  * Return each letter of a layout with its places, counted from 0, in order of appearance.
