@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 from pathlib import Path
 
 import pytest
 
+from kb.pages.assets import hashed
 from kb.pages.scripts import ENTRIES, bundle, script_assets, scripts
 from tests.nodejs import node
 
@@ -40,7 +42,7 @@ def test_a_bundle_does_what_its_modules_do(tmp_path: Path) -> None:
             "const hidden = `a ${two}`;\nexport const word = hidden;\n",
         },
     )
-    assert run(bundle(entry)) == "42 a 2\n"
+    assert run(bundle(entry)[0]) == "42 a 2\n"
 
 
 def test_helpers_of_the_same_name_in_two_modules_stay_apart(tmp_path: Path) -> None:
@@ -55,7 +57,7 @@ def test_helpers_of_the_same_name_in_two_modules_stay_apart(tmp_path: Path) -> N
             "  return help();\n}\n",
         },
     )
-    assert run(bundle(entry)) == "0 1 2\n"
+    assert run(bundle(entry)[0]) == "0 1 2\n"
 
 
 @pytest.mark.parametrize(
@@ -77,7 +79,7 @@ def test_classes_and_functions_of_every_kind_can_be_exported(tmp_path: Path, exp
             "it.js": exported,
         },
     )
-    assert run(bundle(entry)) == "7 function\n"
+    assert run(bundle(entry)[0]) == "7 function\n"
 
 
 def test_a_circle_of_modules_is_told_with_its_steps(tmp_path: Path) -> None:
@@ -93,6 +95,44 @@ def test_a_circle_of_modules_is_told_with_its_steps(tmp_path: Path) -> None:
         bundle(entry)
 
 
+LATE_MODULES = {
+    "entry.js": 'import { one } from "./one.js";\nimport { far as distant } from "./far.js";\n'
+    'console.log(one);\nconsole.log(distant("x"), distant("y"));\n',
+    "one.js": "export const one = 1;\n",
+    "far.js": 'import { one } from "./one.js";\nimport { deep } from "./deep.js";\n'
+    "let count = 0;\nexport function far(text) {\n  count += one;\n"
+    "  return `${text}${deep()}${count}`;\n}\n",
+    "deep.js": 'export function deep() {\n  return "-";\n}\n',
+}
+WORKER = """
+const self = globalThis; const brought = [];
+globalThis.self = self;
+globalThis.importScripts = (name) => { brought.push(name); (0, eval)(%s); };
+process.on("exit", () => console.log(brought.length, brought[0]));
+"""
+
+
+def test_what_comes_late_is_brought_in_once_when_it_is_first_called(tmp_path: Path) -> None:
+    first, rest = bundle(written(tmp_path, LATE_MODULES), ["far.js"])
+    assert b"deep" not in first
+    told = run((WORKER % json.dumps(rest.decode())).encode() + first).splitlines()
+    assert told[:2] == ["1", "x-1 y-2"]
+    assert told[2] == f"1 {hashed('late.js', rest).rpartition('/')[2]}"
+
+
+def test_nothing_late_is_brought_in_that_is_not_called(tmp_path: Path) -> None:
+    quiet = {**LATE_MODULES, "entry.js": LATE_MODULES["entry.js"].split("console.log(dist")[0]}
+    first, rest = bundle(written(tmp_path, quiet), ["far.js"])
+    told = run((WORKER % json.dumps(rest.decode())).encode() + first).splitlines()
+    assert told == ["1", "0 undefined"]
+
+
+def test_a_late_module_hands_out_functions_alone(tmp_path: Path) -> None:
+    files = {**LATE_MODULES, "far.js": "export const far = (text) => text;\n"}
+    with pytest.raises(ValueError, match="far would have to be a function"):
+        bundle(written(tmp_path, files), ["far.js"])
+
+
 def test_comments_and_indents_are_not_published(tmp_path: Path) -> None:
     entry = written(
         tmp_path,
@@ -101,13 +141,13 @@ def test_comments_and_indents_are_not_published(tmp_path: Path) -> None:
             "    console.log(1);\n}\nsay();\n"
         },
     )
-    script = bundle(entry)
+    script = bundle(entry)[0]
     assert b"Says" not in script
     assert b"to all" not in script
     assert b"  " not in script
 
 
-@pytest.mark.parametrize("name", ENTRIES)
+@pytest.mark.parametrize("name", [*ENTRIES, "late"])
 def test_every_published_script_parses_and_is_the_same_in_every_run(
     name: str, tmp_path: Path
 ) -> None:

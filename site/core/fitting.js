@@ -1,6 +1,6 @@
 /** Which of the documents that hold something of the line are worth showing, and in what order. */
 
-import { RANK } from "./plate.js";
+import { RANK } from "./kleene.js";
 
 /** @typedef {import("./asking.js").Asked} Asked */
 /** @typedef {import("./hits.js").Hits} Hits */

@@ -3,6 +3,12 @@
 /** @typedef {import("./records.js").Verdict} Verdict */
 
 /**
+ * The order in which answers are shown: the surest first.
+ * @type {Record<Verdict, number>}
+ */
+export const RANK = { yes: 0, maybe: 1, no: 2 };
+
+/**
  * And: no where any is no, yes where all are yes (and where there is none), else maybe.
  * @param {Verdict[]} verdicts
  * @returns {Verdict}

@@ -2,6 +2,7 @@
 
 import { answer, due } from "./applies.js";
 import { dayText } from "./dates.js";
+import { RANK } from "./kleene.js";
 
 /** @typedef {import("./records.js").Answer} Answer */
 /** @typedef {import("./records.js").Card} Card */
@@ -29,9 +30,6 @@ import { dayText } from "./dates.js";
  * @property {(docs: number[]) => void} needCards
  * @property {(doc: number) => {title: string}} cardOf
  */
-
-/** @type {Record<Verdict, number>} */
-export const RANK = { yes: 0, maybe: 1, no: 2 };
 
 /**
  * Return what applies to a unit.
