@@ -7,12 +7,13 @@
 
 import { Codes } from "./codes.js";
 import { fold } from "./folding.js";
+import { Line, dropBefore, dropWords, isUnfinished, placesOf, take } from "./line.js";
 import { hasDigit, plain, rawTokens } from "./wording.js";
 
 /** @typedef {import("./wording.js").Wording} Wording */
 
 const QUOTED = /["\u201c\u201d\u201e]([^"\u201c\u201d\u201e]*)["\u201c\u201d\u201e]/g;
-const PIECE = /[^\t-\r\x1c-\x20\x85\xa0\u1680\u2000-\u200a\u2028\u2029\u202f\u205f\u3000,;!?()[\]]+/g;
+const PIECE = /[^\s\x1c-\x1f\x85,;!?()[\]]+/g;
 const EDGES = /^[.:'\u2019]+|[.:'\u2019]+$/g;
 const CODE_SHAPE = /^[A-Z]{1,2}\p{Nd}{1,3}$/u;
 const DECIMAL = /^\p{Nd}+$/u;
@@ -51,38 +52,6 @@ const LEAST_OF_A_PART = 6;
  * @property {string} begun
  * @property {boolean} unfinished
  */
-
-/** The pieces of a line that nothing has been made of yet; a used piece is null. */
-class Line {
-  /** @param {string[]} pieces */
-  constructor(pieces) {
-    /** @type {(string | null)[]} */
-    this.pieces = pieces;
-  }
-
-  /**
-   * Yield [start, end, folded text] of every run of unused pieces, the widest first.
-   * @param {number} widest
-   * @returns {Generator<[number, number, string]>}
-   */
-  * windows(widest) {
-    for (let width = Math.min(widest, this.pieces.length); width > 0; width -= 1) {
-      for (let start = 0; start + width <= this.pieces.length; start += 1) {
-        const run = this.pieces.slice(start, start + width);
-        if (!run.includes(null)) yield [start, start + width, fold(run.join(""))];
-      }
-    }
-  }
-
-  /**
-   * Mark a run of pieces as understood.
-   * @param {number} start
-   * @param {number} end
-   */
-  use(start, end) {
-    this.pieces.fill(null, start, end);
-  }
-}
 
 /**
  * Return what a text asks for; a model and a serial given apart are not looked for in it.
@@ -128,36 +97,6 @@ function shortened(text, most) {
   return text.length > most ? [...text.slice(0, 2 * most)].slice(0, most).join("") : text;
 }
 
-/**
- * Tell whether the last word of a text may still be growing.
- * @param {string} text
- */
-function isUnfinished(text) {
-  return /[\p{L}\p{N}]$/u.test(text);
-}
-
-/**
- * Use up every window that `find` makes something of and return what it made, in order.
- * @param {Line} line
- * @param {number} widest
- * @param {(folded: string) => string[]} find
- * @param {number} shortest
- */
-function take(line, widest, find, shortest) {
-  /** @type {[number, string[]][]} */
-  const found = [];
-  for (const [start, end, folded] of line.windows(widest)) {
-    if (folded.length < shortest || !hasDigit(folded)) continue;
-    if (line.pieces.slice(start, end).includes(null)) continue;
-    const made = find(folded);
-    if (made.length) {
-      found.push([start, made]);
-      line.use(start, end);
-    }
-  }
-  return [...new Set(found.sort((a, b) => a[0] - b[0]).flatMap(([, made]) => made))];
-}
-
 /** @typedef {(line: Line, asked: Asked, known: Known, wording: Wording) => void} Step */
 
 /** @type {Step} */
@@ -186,38 +125,6 @@ function takePartsInPart(line, asked, known, wording) {
   const parts = take(line, 2, (folded) => known.partsLike(folded), LEAST_OF_A_PART);
   dropBefore(line, announced);
   asked.parts = [...new Set([...asked.parts, ...parts])];
-}
-
-/**
- * Return a piece without accents, case, dots and colons at its ends: as announcing words are held.
- * @param {string} piece
- */
-function bareWord(piece) {
-  return plain(piece).replace(/^[.:]+|[.:]+$/g, "");
-}
-
-/**
- * Return the places, the last first, of words that may announce a number.
- * @param {Line} line
- * @param {Iterable<string>} words
- */
-function placesOf(line, words) {
-  const announcing = new Set(words);
-  return [...line.pieces.keys()].reverse().filter((at) => {
-    const piece = line.pieces[at];
-    return piece !== null && announcing.has(bareWord(piece));
-  });
-}
-
-/**
- * Use up the announcing words that stand before what has been understood ("part no. …").
- * @param {Line} line
- * @param {number[]} announced
- */
-function dropBefore(line, announced) {
-  for (const place of announced) {
-    if (line.pieces[place + 1] === null) line.use(place, place + 1);
-  }
 }
 
 /** @type {Step} */
@@ -255,20 +162,11 @@ function digitBehind(line, at, wording) {
   return Number(bare.normalize("NFKC"));
 }
 
-/**
- * Use up words that only announce a number ("serial", "part no.").
- * @param {Line} line
- * @param {Iterable<string>} words
- */
-function dropWords(line, words) {
-  for (const place of placesOf(line, words)) line.use(place, place + 1);
-}
-
 /** @type {Step} */
 function takeSerial(line, asked, known, wording) {
   if (asked.serial) return;
-  const unsound = asked.model ? [known.looksSerial] : []; // what only looks so counts beside a model
-  for (const test of [known.isSerial, ...unsound]) {
+  // What only looks like a serial counts beside a model alone.
+  for (const test of asked.model ? [known.isSerial, known.looksSerial] : [known.isSerial]) {
     for (const [start, end, folded] of line.windows(WINDOW)) {
       if (folded.length > 3 && hasDigit(folded) && test.call(known, folded, asked.model)) {
         asked.serial = line.pieces.slice(start, end).join(" ");

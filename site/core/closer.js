@@ -6,7 +6,7 @@ import { plain, rawTokens } from "./wording.js";
 /** @typedef {import("./asking.js").Asked} Asked */
 /** @typedef {import("./hits.js").Hits} Hits */
 /** @typedef {import("./matching.js").Group} Group */
-/** @typedef {import("./matching.js").Variant} Variant */
+/** @typedef {import("./variants.js").Variant} Variant */
 /** @typedef {import("./ranking.js").Ranking} Ranking */
 
 /** Looks at documents one by one, with the weights of one ranking. */
@@ -26,7 +26,8 @@ export class CloserLook {
    * @param {Group[]} groups
    */
   raise(hits, docs, groups) {
-    const whole = sum(groups.flatMap((group) => group.words.map((word) => this._ranking.askedWeight(word))));
+    const words = groups.flatMap((group) => group.words);
+    const whole = sum(words.map((word) => this._ranking.askedWeight(word)));
     if (!whole) return;
     for (const doc of docs) {
       const best = this.bestLine(doc, groups).held / whole;
@@ -59,7 +60,9 @@ export class CloserLook {
       let held = 0;
       for (const { phrase, words, weights } of placed) {
         const whole = factorAt(phrase, bit);
-        words.forEach((word, at) => { held += weights[at] * Math.max(factorAt(word, bit), whole); });
+        for (let at = 0; at < words.length; at += 1) {
+          held += weights[at] * Math.max(factorAt(words[at], bit), whole);
+        }
       }
       if (held > best.held) best = { line, held };
     }
@@ -122,8 +125,8 @@ export class CloserLook {
     this._index.needCards(docs);
     for (const doc of docs) {
       const { title } = this._index.cardOf(doc);
-      const length = [...rawTokens(plain(title))].filter((word) => !this._wording.isStop(word)).length;
-      if (Math.abs(length - stems.length) > 3) continue;
+      const written = [...rawTokens(plain(title))].filter((word) => !this._wording.isStop(word));
+      if (Math.abs(written.length - stems.length) > 3) continue;
       this._wording.need(title);
       if (this._wording.stems(title).join(" ") === stems.join(" ")) {
         hits.score[doc] += this._weights.exact_title;

@@ -11,6 +11,7 @@ import { Matcher } from "./matching.js";
 import { orderFor } from "./partorder.js";
 import { plateOf } from "./plate.js";
 import { Ranking } from "./ranking.js";
+import { Reasons } from "./reasons.js";
 import { nothing, otherOf, resultsOf, serialAlone, standing, unitJson } from "./results.js";
 import { isElsewhere } from "./subject.js";
 import { nearestLines } from "./suggest.js";
@@ -46,6 +47,7 @@ export class Finder {
     this._known = new KnownNumbers(house, today);
     this._matcher = new Matcher(this._wording, house);
     this._ranking = new Ranking(house, this._wording);
+    this._reasons = new Reasons(house);
     /** @type {{key: string, lines: Map<number, Line>}} */
     this._plate = { key: "", lines: new Map() };
   }
@@ -64,7 +66,7 @@ export class Finder {
     const safety = others.filter(({ card }) => card.kind === "safety");
     house.needCards([...shown.map(({ doc }) => doc), ...safety.map(({ card }) => card.doc)]);
     const [results, orders, nearest] = atOnce([
-      () => resultsOf(house, this._ranking, shown),
+      () => resultsOf(house, this._ranking.closer, this._reasons, shown),
       () => this._orders(asked),
       () => (shown.length ? [] : this._nearest(asked, model, serial)),
     ], (/** @type {() => any[]} */ ask) => ask());

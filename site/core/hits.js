@@ -19,7 +19,10 @@ export class Hits {
     /** It bears it itself. */
     this.named = new Uint8Array(size);
     this._held = new Uint8Array(size);
-    /** Codes and parts that documents name, in words, the last asked first. @type {Map<number, string[]>} */
+    /**
+     * Codes and parts that documents name, in words, the last asked first.
+     * @type {Map<number, string[]>}
+     */
     this.told = new Map();
     /** Documents that hold anything asked. @type {number[]} */
     this.docs = [];

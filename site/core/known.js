@@ -82,7 +82,10 @@ export class KnownNumbers {
    * @param {string} model
    */
   isSerial(folded, model) {
-    return this._uses(model).some((use) => this._reads(folded, [use]).length);
+    const length = [...folded].length;
+    return this._uses(model).some((use) => (
+      use.scheme.layout.length === length && this._reads(folded, [use]).length > 0
+    ));
   }
 
   /**

@@ -8,13 +8,13 @@
 
 import { atOnce } from "./atonce.js";
 import { CloserLook } from "./closer.js";
-import { fold } from "./folding.js";
-import { Hits, addNumber, placeOf, sum } from "./hits.js";
+import { Hits, placeOf, sum } from "./hits.js";
+import { addCodes, addParts, namedIn } from "./named.js";
 
 /** @typedef {import("./asking.js").Asked} Asked */
 /** @typedef {import("./hits.js").Postings} Postings */
 /** @typedef {import("./matching.js").Group} Group */
-/** @typedef {import("./matching.js").Variant} Variant */
+/** @typedef {import("./variants.js").Variant} Variant */
 /** @typedef {import("./matching.js").Word} Word */
 /** @typedef {import("./wording.js").Wording} Wording */
 
@@ -53,6 +53,7 @@ export class Ranking {
     this._weights = wording.weights;
     /** @type {Map<string, number>} */
     this._idf = new Map();
+    this.closer = new CloserLook(this);
   }
 
   /**
@@ -78,39 +79,21 @@ export class Ranking {
    * @param {Map<string, number>} parts
    */
   rank(asked, groups, parts) {
-    const [codes, numbers] = this._numbers(asked, parts);
+    const [codes, numbers] = namedIn(this.index, asked, parts);
     const hits = new Hits(this._size(groups, [...codes, ...numbers.map(([, held]) => held)]));
     for (const group of groups) this._addGroup(hits, group);
-    this._addCodes(hits, codes, asked);
-    this._addParts(hits, numbers, asked);
+    addCodes(hits, codes, asked, this._weights);
+    addParts(hits, numbers, asked, this._weights);
     const words = groups.flatMap((group) => group.words);
     const told = asked.codes.length - asked.unknownCodes.length + asked.parts.length;
     this._settle(hits, words.map((word) => this.askedWeight(word)), told);
     this._otherProducts(hits, asked);
     if (asked.quotes.length) this._keepQuoted(hits, asked.quotes);
     const close = hits.best(CLOSER_LOOK);
-    const closer = new CloserLook(this);
-    closer.raise(hits, close, groups);
-    closer.liftTitle(hits, close, asked, groups);
+    this.closer.raise(hits, close, groups);
+    this.closer.liftTitle(hits, close, asked, groups);
     this._liftNamed(hits);
     return hits;
-  }
-
-  /**
-   * Return the postings of the codes asked, and of the part numbers with their factors.
-   * @param {Asked} asked
-   * @param {Map<string, number>} parts
-   * @returns {[[number, number][][], [number, [number, number][]][]]}
-   */
-  _numbers(asked, parts) {
-    const asks = [
-      ...asked.codes.map((code) => () => this.index.codePostings(fold(code))),
-      ...[...parts.keys()].map((part) => () => this.index.partPostings(part)),
-    ];
-    const found = atOnce(asks, (ask) => ask());
-    const factors = [...parts.values()];
-    const numbers = found.slice(asked.codes.length);
-    return [found.slice(0, asked.codes.length), numbers.map((held, at) => [factors[at], held])];
   }
 
   /**
@@ -153,7 +136,7 @@ export class Ranking {
     const heavy = group.words.filter((word) => !word.light).length;
     for (const best of [phrase, ...own]) best.docs.forEach((doc) => hits.touch(doc));
     for (const doc of phrase.docs) {
-      if (phrase.score[doc] < sum(own.map((best) => best.score[doc]))) {
+      if (phrase.score[doc] < sum(own.map((best) => best.score[doc] ?? 0))) {
         phrase.score[doc] = 0; // the words by themselves count for more
         continue;
       }
@@ -206,42 +189,6 @@ export class Ranking {
   /** @param {Variant} variant */
   scale(variant) {
     return variant.factor * this.idf(variant.term) * (this._weights.k1 + 1);
-  }
-
-  /**
-   * @param {Hits} hits
-   * @param {[number, number][][]} codes
-   * @param {Asked} asked
-   */
-  _addCodes(hits, codes, asked) {
-    const { codes_front: inFront, codes_body: inBody } = this._weights;
-    codes.forEach((held, at) => {
-      for (const [doc, weight] of held) {
-        const front = weight > 1;
-        addNumber(hits, doc, front ? inFront : inBody, front, `code ${asked.codes[at]}`);
-      }
-    });
-  }
-
-  /**
-   * @param {Hits} hits
-   * @param {[number, [number, number][]][]} numbers
-   * @param {Asked} asked
-   */
-  _addParts(hits, numbers, asked) {
-    /** @type {Map<number, [number, boolean]>} */
-    const best = new Map();
-    for (const [factor, held] of numbers) {
-      for (const [doc, share] of held) {
-        const [most, itself] = best.get(doc) ?? [0, false];
-        best.set(doc, [Math.max(most, factor * share), itself || factor === 1]);
-      }
-    }
-    const parts = asked.parts.join(" ");
-    for (const [doc, [factor, itself]] of best) {
-      const told = itself ? `part ${parts}` : `a part that ${parts} leads to or comes from`;
-      addNumber(hits, doc, this._weights.part * factor, itself, told);
-    }
   }
 
   /**

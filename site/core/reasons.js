@@ -3,7 +3,7 @@
 import { atOnce } from "./atonce.js";
 import { Wording } from "./wording.js";
 
-/** @typedef {import("./matching.js").Variant} Variant */
+/** @typedef {import("./variants.js").Variant} Variant */
 
 const WRITTEN = /[\p{L}\p{N}]+(?:['\u2019./-]+[\p{L}\p{N}]+)*/gu;
 
@@ -15,9 +15,13 @@ const HOW = {
 
 /**
  * What of the house is read here; `ringPhrases` gives the phrases of a ring as word forms, the
- * longest first.
- * @typedef {import("./wording.js").WordTable & {ringPhrases: (ring: number) => string[]}} Texts
+ * longest first, `hasWord` tells whether a word's rows of the table are in memory.
+ * @typedef {object} Told
+ * @property {(ring: number) => string[]} ringPhrases
+ * @property {(word: string) => boolean} hasWord
  */
+
+/** @typedef {import("./wording.js").WordTable & Told} Texts */
 
 /** A line of a bulletin: its words as written, and their word forms. */
 class TextLine {
@@ -36,7 +40,7 @@ export class Reasons {
   /** @param {Texts} house */
   constructor(house) {
     this._house = house;
-    this._wording = new Wording(atHand(house));
+    this._wording = new AtHand(house);
   }
 
   /**
@@ -65,7 +69,8 @@ export class Reasons {
       return held && held !== asked ? `"${asked}" as "${held}" (${how})` : `"${asked}"`;
     }
     const held = inLines(lines, term) || shown;
-    return held === asked ? `"${asked}"` : `"${asked}" as "${held}" (${HOW[through] ?? "word form"})`;
+    const how = HOW[through] ?? "word form";
+    return held === asked ? `"${asked}"` : `"${asked}" as "${held}" (${how})`;
   }
 
   /**
@@ -136,33 +141,26 @@ function standsAt(phrase, stems, start) {
   return phrase.every((each, at) => stems[start + at] === each);
 }
 
-/**
- * Return the word table as far as it is in memory: what is only told is worth no journey.
- * @param {Texts} house
- * @returns {import("./wording.js").WordTable}
- */
-function atHand(house) {
-  return {
-    table: house.table,
-    needWords: () => {},
-    spelled: (word) => ifHeld(() => house.spelled(word), undefined),
-    phrasesFrom: (stem) => ifHeld(() => house.phrasesFrom(stem), ""),
-    near: () => "",
-    isCommon: () => false,
-  };
-}
+/** The wording as far as its table is in memory: what is only told is worth no journey. */
+class AtHand extends Wording {
+  /** @param {Texts} house */
+  constructor(house) {
+    super({
+      table: house.table,
+      needWords: () => {},
+      spelled: (word) => (house.hasWord(word) ? house.spelled(word) : undefined),
+      phrasesFrom: () => "",
+      near: () => "",
+      isCommon: () => false,
+    });
+    this._house = house;
+  }
 
-/**
- * @template T
- * @param {() => T} ask
- * @param {T} otherwise
- * @returns {T}
- */
-function ifHeld(ask, otherwise) {
-  try {
-    return ask();
-  } catch (/** @type {any} */ error) {
-    if (!error?.names) throw error;
-    return otherwise;
+  /**
+   * Return the word form; one that the table may yet change is not kept.
+   * @param {string} word
+   */
+  stem(word) {
+    return this._house.hasWord(word) ? super.stem(word) : this._findStem(word);
   }
 }

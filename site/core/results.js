@@ -1,14 +1,13 @@
 /** The answer to a typed line as the page shows it: results with their cards, reasons and marks. */
 
 import { atOnce } from "./atonce.js";
-import { CloserLook } from "./closer.js";
 import { showDays } from "./dates.js";
 import { readingJson } from "./plate.js";
-import { Reasons } from "./reasons.js";
 
 /** @typedef {import("./matching.js").Group} Group */
 /** @typedef {import("./plate.js").Line} Line */
-/** @typedef {import("./ranking.js").Ranking} Ranking */
+/** @typedef {import("./closer.js").CloserLook} CloserLook */
+/** @typedef {import("./reasons.js").Reasons} Reasons */
 /** @typedef {import("./records.js").Answer} Answer */
 /** @typedef {import("./records.js").Card} Card */
 /** @typedef {import("./records.js").Family} Family */
@@ -47,13 +46,12 @@ import { Reasons } from "./reasons.js";
 /**
  * Return the results for what was picked.
  * @param {House} house
- * @param {Ranking} ranking
+ * @param {CloserLook} closer
+ * @param {Reasons} reasons
  * @param {Pick[]} picks
  * @returns {Result[]}
  */
-export function resultsOf(house, ranking, picks) {
-  const reasons = new Reasons(house);
-  const closer = new CloserLook(ranking);
+export function resultsOf(house, closer, reasons, picks) {
   return atOnce(picks, (pick) => resultOf(house.cardOf(pick.doc), pick, reasons, closer));
 }
 

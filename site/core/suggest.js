@@ -24,7 +24,8 @@ const FARTHEST = 3; // edits
 
 /**
  * Return at most three lines that would find something: with a code or a word near the one that
- * nobody knows, without the words that nobody knows, or without the one word that stands in the way.
+ * nobody knows, without the words that nobody knows, or without the one word that stands in the
+ * way.
  * @param {Trial} trial
  * @param {Asked} asked
  * @returns {string[]}

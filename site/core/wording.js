@@ -16,6 +16,7 @@ const TOKEN = new RegExp(
     + "(?:[-./]+[\\p{L}\\p{N}]+(?:['\u2019][\\p{L}\\p{Nl}\\p{No}]+)*)*",
   "gu",
 );
+const SIMPLE = /^[a-z]+$/;
 const JOINT = /[-./]+/;
 const DIGIT = /\p{Nd}/u;
 const LETTERS = /^\p{L}+$/u;
@@ -42,6 +43,7 @@ const LETTERS = /^\p{L}+$/u;
  * @returns {string}
  */
 export function plain(text) {
+  if (/^[\x00-\x7f]*$/.test(text)) return text.toLowerCase();
   const spaced = text.replace(FRACTION, "$1 $2");
   // A fraction typed as one character is the same as one typed with a slash.
   const composed = spaced.normalize("NFKC").replaceAll("\u2044", "/");
@@ -58,6 +60,10 @@ export function plain(text) {
 export function* rawTokens(text) {
   for (const [match] of text.matchAll(TOKEN)) {
     const whole = match.replaceAll("\u2019", "'");
+    if (SIMPLE.test(whole)) {
+      yield whole;
+      continue;
+    }
     const pieces = whole.split(JOINT);
     if (pieces.length > 1 && DIGIT.test(whole)) {
       yield fold(whole).toLowerCase();
@@ -127,7 +133,7 @@ export class Wording {
 
   /** @param {string} word */
   _findStem(word) {
-    const bare = word.replaceAll("'", "");
+    const bare = bareOf(word);
     if (this._not.has(bare)) return NOT;
     if (hasDigit(word)) return word;
     const right = this.source.spelled(bare) ?? this.source.spelled(word) ?? word;
@@ -139,7 +145,7 @@ export class Wording {
    * @param {string} word
    */
   isStop(word) {
-    return this._stop.has(word.replaceAll("'", ""));
+    return this._stop.has(bareOf(word));
   }
 
   /**
@@ -259,6 +265,11 @@ export class Wording {
     const named = this._elsewhere.filter(([phrase]) => text.includes(phrase));
     return named.reduce((best, [, name]) => (name.length > best.length ? name : best), "");
   }
+}
+
+/** @param {string} word */
+function bareOf(word) {
+  return word.includes("'") ? word.replaceAll("'", "") : word;
 }
 
 /**

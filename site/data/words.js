@@ -8,6 +8,7 @@ import { Facts } from "./facts.js";
  * @param {string} word
  */
 function startOf(word) {
+  if (/^[a-z]{2}/.test(word)) return word.slice(0, 2);
   return [...word.replaceAll("'", "")].slice(0, 2).join("");
 }
 
@@ -16,7 +17,20 @@ function startOf(word) {
  * @returns {string[]}
  */
 function listed(pieces) {
-  return pieces.flatMap((piece) => piece.value.split(" "));
+  return pieces.flatMap(listOf);
+}
+
+/** @type {WeakMap<object, string[]>} */
+const LISTS = new WeakMap();
+
+/** @param {import("./pieces.js").Piece} piece */
+function listOf(piece) {
+  let list = LISTS.get(piece);
+  if (!list) {
+    list = /** @type {string} */ (piece.value).split(" ");
+    LISTS.set(piece, list);
+  }
+  return list;
 }
 
 const LAST = "\uffff";
@@ -30,6 +44,14 @@ export class Words extends Facts {
    */
   needWords(words) {
     this.layers.words.need(words.map(startOf));
+  }
+
+  /**
+   * Tell whether the rows of a word are in memory.
+   * @param {string} word
+   */
+  hasWord(word) {
+    return this.layers.words.isHeld(startOf(word));
   }
 
   /**
@@ -71,7 +93,8 @@ export class Words extends Facts {
    * @param {string} stem
    */
   isCommon(stem) {
-    return (this.layers.common.piece(stem)?.value ?? "").split(" ").includes(stem);
+    const piece = this.layers.common.piece(stem);
+    return piece !== undefined && listOf(piece).includes(stem);
   }
 
   /**
