@@ -27,9 +27,10 @@ def pages(desk: Desk, start: str) -> Iterator[Page]:
 
 
 def _home(desk: Desk) -> dict[str, object]:
+    newest = desk.standing[:_NEWEST]
     return {
         "title": desk.house.name or "Service bulletins",
-        "newest": entries(desk.standing[:_NEWEST], desk),
+        "newest": list(zip(entries(newest, desk), (b.issued.isoformat() for b in newest), strict=True)),
         "today": long_date(desk.today),
         "count": len(desk.standing),
         "families": [

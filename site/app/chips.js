@@ -48,7 +48,7 @@ function unitChips({ asked, unit, trouble = "", given = "" }) {
   const { serial, readings, unreadable } = unit;
   const plate = readings.length
     ? { ...chip("serial", "built", builtWords(readings)), value: serial }
-    : chip("serial", "serial", serial, `cannot be read: ${unreadable}`);
+    : chip("serial", "serial", serial, unreadWords(serial, unreadable));
   return [model, plate];
 }
 
@@ -61,6 +61,17 @@ function unitChips({ asked, unit, trouble = "", given = "" }) {
  */
 function chip(sort, name, words, note = "") {
   return { sort, name, words, note, value: words };
+}
+
+/**
+ * Say why a serial cannot be read; the chip itself names it.
+ * @param {string} serial
+ * @param {string} unreadable
+ */
+function unreadWords(serial, unreadable) {
+  const named = `serial ${serial}: `;
+  const why = unreadable.startsWith(named) ? unreadable.slice(named.length) : unreadable;
+  return `cannot be read: ${why}`;
 }
 
 /**

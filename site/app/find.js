@@ -1,6 +1,19 @@
-/** Entry of the front page: the one box, and what is new. */
+/** Entry of the front page: the one box, the scanner of plates, and what is new. */
 
+import { dayOf } from "./calendar.js";
+import { make } from "./elements.js";
+import { markNews } from "./news.js";
 import { Search } from "./search.js";
 
+/** Fetch the scanner where the browser reads codes. @param {HTMLFormElement} form @param {Search} search */
+function setUpScan(form, search) {
+  const { scan } = document.body.dataset;
+  if (!scan || !("BarcodeDetector" in window)) return;
+  form.addEventListener("scanned", (event) => search.take(/** @type {CustomEvent} */ (event).detail));
+  document.body.append(make("script", { src: scan }));
+}
+
 const form = document.querySelector("form.search");
-if (form instanceof HTMLFormElement) new Search(form);
+if (form instanceof HTMLFormElement) setUpScan(form, new Search(form));
+const newest = document.querySelector("[data-newest]");
+if (newest instanceof HTMLElement) markNews(newest, dayOf(new Date()));

@@ -2,7 +2,9 @@
 
 import { address, folderName } from "../core/slugs.js";
 import { button, make } from "./elements.js";
-import { HAZARDS, KINDS, sentence, standingWords, stretches, verdictWords } from "./words.js";
+import {
+  fewWords, HAZARDS, KINDS, sentence, standingWords, stretches, verdictWords,
+} from "./words.js";
 
 /** @typedef {import("../core/results.js").Result} Result */
 /** @typedef {{number: string, title: string, kind: string, applies: string}} Other */
@@ -25,13 +27,14 @@ export function bulletinAddress(number) {
 export function resultItem(result) {
   const { number, kind, applies, card } = result;
   const safety = kind === "safety" ? "safety" : "";
-  const item = make("li", { class: `entry answer ${safety}`, "data-number": number });
+  const item = make("li", { class: `entry hit ${safety}`, "data-number": number });
   if (applies) item.dataset.applies = applies;
   const link = make("a", { href: bulletinAddress(number) });
   link.append(make("span", { class: "title", dir: "auto" }, result.title));
   item.append(link, about(number, kind, standingWords(card)));
   if (applies) item.append(verdict(result));
-  item.append(...[sign(result), firstThing(card), dangers(card.hazards)].filter((each) => each !== null));
+  const lines = [sign(result), ...firstThings(card), dangers(card.hazards)];
+  item.append(...lines.filter((each) => each !== null));
   return item;
 }
 
@@ -59,10 +62,12 @@ function sign({ card, marked }) {
   return make("p", { class: "sign", dir: "auto" }, "“", ...words, "”");
 }
 
-/** Return what to leave in, else what to check first, in one line. @param {Result["card"]} card */
-function firstThing({ keep, first }) {
-  if (keep.length) return labelled("keeps", "Leave in:", keep.join(", "));
-  return first ? labelled("starts", "Check first:", first) : null;
+/** Return what to check first and what to leave in, a line each. @param {Result["card"]} card */
+function firstThings({ keep, first }) {
+  return [
+    first ? labelled("starts", "Check first:", first) : null,
+    keep.length ? labelled("keeps", "Leave in:", fewWords(keep)) : null,
+  ];
 }
 
 /** @param {string} className @param {string} label @param {string} words */

@@ -42,6 +42,7 @@ export class Search {
     this.failed = false;
     this.listen(form);
     this.restore();
+    if (location.hash === "#q") this.box.focus(); // how the app's shortcut asks for the box
   }
 
   /** @param {HTMLFormElement} form */
@@ -134,11 +135,10 @@ export class Search {
    */
   fill(chips, answer, count) {
     this.failed = false;
-    /** @type {HTMLElement[]} */
-    const list = chips.length ? [chipList(chips, (chip) => void this.remove(chip))] : [];
-    const plate = chips.some(({ sort }) => sort === "model");
-    if (plate) list.push(button("New unit", () => void this.newUnit(), { class: "new-unit" }));
-    this.chips.replaceChildren(...list);
+    const list = chipList(chips, (chip) => void this.remove(chip));
+    const fresh = make("li", {}, button("New unit", () => void this.newUnit(), { class: "new-unit" }));
+    if (chips.some(({ sort }) => sort === "model")) list.children[0].after(fresh);
+    this.chips.replaceChildren(...(chips.length ? [list] : []));
     this.place.replaceChildren(...answer);
     this.say(count);
     this.place.dataset.state = "ready";
@@ -242,7 +242,7 @@ export class Search {
 
   /** @param {Chip} chip  to be taken off */
   async remove({ sort, value }) {
-    const at = [...this.chips.querySelectorAll("li button")].indexOf(
+    const at = [...this.chips.querySelectorAll(".chip button")].indexOf(
       /** @type {Element} */ (document.activeElement),
     );
     await this.change("without", { sort, value });
@@ -250,7 +250,7 @@ export class Search {
     if (sort === "model") dropUnit();
     if (sort === "serial" && this.plate.model) keepUnit(this.plate.model, "");
     await this.changed(false);
-    const left = /** @type {NodeListOf<HTMLElement>} */ (this.chips.querySelectorAll("li button"));
+    const left = /** @type {NodeListOf<HTMLElement>} */ (this.chips.querySelectorAll(".chip button"));
     (left[Math.min(at, left.length - 1)] ?? this.box).focus();
   }
 

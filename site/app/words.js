@@ -37,6 +37,17 @@ export function sentence(text) {
 }
 
 /**
+ * Return names in one line: two of them, and how many more there are. A name said of several
+ * things ("Main control", "Main control, with relay") is said once, by its first words.
+ * @param {string[]} names
+ */
+export function fewWords(names) {
+  const short = [...new Set(names.map((name) => name.split(",")[0].trim()))];
+  const rest = short.length - 2;
+  return rest > 0 ? `${short.slice(0, 2).join(", ")} and ${rest} more` : short.join(", ");
+}
+
+/**
  * Return a model with its digit as on a rating plate, "" for none.
  * @param {Named | null} unit
  */
@@ -67,8 +78,10 @@ export function countLine(results, more, unit) {
   const first = more ? `The first ${total} bulletins` : `${total} bulletin${total === 1 ? "" : "s"}`;
   const yes = results.filter(({ applies }) => applies === "yes").length;
   const maybe = results.filter(({ applies }) => applies === "maybe").length;
+  if (!unit || !(yes + maybe)) return first;
   const told = [yes && `${yes} appl${yes === 1 ? "ies" : "y"}`, maybe && `${maybe} may apply`];
-  return unit && yes + maybe ? `${first}: ${told.filter(Boolean).join(", ")}` : first;
+  if (total > 1 && Math.max(yes, maybe) === total) return `${first}, all ${yes ? "" : "may "}apply`;
+  return `${first}: ${told.filter(Boolean).join(", ")}`;
 }
 
 /**
