@@ -18,7 +18,9 @@ from tests.conftest import MakeHouse
 from tests.rendered import TODAY, bulletin
 
 PHONE = {"width": 360, "height": 640}
-REFUSE = "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError') }"
+REFUSE = (
+    "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError') }"
+)
 NO_STORAGE = """Object.defineProperty(window, 'localStorage', {
   get() { throw new DOMException('not here', 'SecurityError'); }})"""
 
@@ -164,8 +166,8 @@ def test_ticks_of_another_day_say_from_when_they_are(job: Page) -> None:
     assert job.locator("div.told").inner_text() == ""
     job.evaluate(
         """() => {
-          const job = JSON.parse(localStorage.getItem('fb-job-2026-014'));
-          localStorage.setItem('fb-job-2026-014', JSON.stringify({...job, at: '2026-01-05T12:00Z'}));
+          const job = JSON.parse(localStorage['fb-job-2026-014']);
+          localStorage['fb-job-2026-014'] = JSON.stringify({...job, at: '2026-01-05T12:00Z'});
         }"""
     )
     job.reload()
@@ -557,7 +559,9 @@ def test_paper_shows_empty_boxes_and_no_controls_whatever_is_ticked(job: Page) -
 
 
 @pytest.mark.parametrize("size", ["A4", "Letter"])
-def test_a_bulletin_with_ticks_takes_no_more_paper(browser: Browser, address: str, size: str) -> None:
+def test_a_bulletin_with_ticks_takes_no_more_paper(
+    browser: Browser, address: str, size: str
+) -> None:
     page = phone(browser)
     page.goto(address + "2024-561/")
     for box in page.locator(".finding button:first-child").all():

@@ -23,7 +23,6 @@ const WORDS = { yes: "Applies to this unit", maybe: "May apply", no: "Does not a
 const DUE = { yes: "Due now", maybe: "May be due", no: "Not yet due" };
 const FROM_DISK =
   "A page opened from a disk cannot work it out. Compare the plate with what stands here.";
-const NO_DATA = "It cannot be worked out just now. Compare the plate with what stands here.";
 
 /** The part of the page that answers for one unit. */
 export class Here {
@@ -74,8 +73,22 @@ export class Here {
     const round = ++this.round;
     const answer = make("div", { role: "status", class: "answer" }, make("p", {}, "One moment …"));
     this.place.replaceChildren(this.head(), answer);
-    const lines = await told(this.number, plate);
-    if (round === this.round) answer.replaceChildren(...lines);
+    const told = await this.told(plate).catch(trouble);
+    if (round !== this.round) return;
+    answer.replaceChildren(...told);
+    // What could not be fetched is asked for again as soon as there is a connection.
+    const again = () => round === this.round && this.start();
+    if (!told.some((line) => line.matches(".verdict"))) {
+      addEventListener("online", again, { once: true });
+    }
+  }
+
+  /** @param {Plate} plate */
+  async told(plate) {
+    if (location.protocol === "file:") throw new Error(FROM_DISK);
+    const { model, serial } = plate;
+    const today = dayOf(new Date());
+    return lines(await ask("applies", { number: this.number, model, serial, today }));
   }
 
   /** The plate, and what can be done about it. */
@@ -160,20 +173,9 @@ function linked(search) {
   return model ? { model, serial: asked.get("serial")?.trim() ?? "" } : null;
 }
 
-/**
- * Ask the worker; return the lines to show, in words also where there is no answer.
- * @param {string} number
- * @param {Plate} plate
- */
-async function told(number, plate) {
-  if (location.protocol === "file:") return [make("p", {}, FROM_DISK)];
-  try {
-    const today = dayOf(new Date());
-    return lines(await ask("applies", { number, ...plate, today }));
-  } catch (error) {
-    const { message, remedy } = Object(error);
-    return [make("p", {}, message && remedy ? `${message}: ${remedy}.` : NO_DATA)];
-  }
+/** Say why there is no answer. @param {{message: string, remedy?: string}} error */
+function trouble({ message, remedy }) {
+  return [make("p", {}, remedy ? `${message}: ${remedy}` : message)];
 }
 
 /** @param {Told} answer */
