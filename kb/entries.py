@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
+from bisect import bisect
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from kb.folding import fold
 from kb.records import Bulletin
@@ -30,12 +33,23 @@ class Entry:
     parts: Mapping[str, float]
 
 
+# A term's weight is one of these: three to each doubling, in 64ths, which every machine reckons
+# with exactly. That is far below what two ways of wording a bulletin differ by, and packs well.
+LEVELS: tuple[float, ...] = tuple(round(2 ** (step / 3 + 2)) / 64 for step in range(25))
+_BETWEEN = tuple(math.sqrt(one * other) for one, other in pairwise(LEVELS))
+
+
+def level_of(weight: float) -> int:
+    """Return the place in LEVELS of the level that is nearest to *weight* by ratio."""
+    return bisect(_BETWEEN, weight)
+
+
 def stepped(weight: float) -> float:
-    """Return a term's weight in sixteenths, 1 to 255 of them: what fits one byte on the phone.
+    """Return the level that is nearest to a term's weight.
 
     Desk and phone add up the same figures because both get them like this.
     """
-    return min(255, max(1, round(weight * 16))) / 16
+    return LEVELS[level_of(weight)]
 
 
 def fields_of(

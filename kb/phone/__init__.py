@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 from hashlib import sha256
 from typing import Any, NamedTuple
 
+from kb.entries import LEVELS
 from kb.folding import fold
 from kb.pages.page import Asset
-from kb.phone import numbers
-from kb.phone.cards import cards
+from kb.phone import cards, numbers, parts, speech, terms
 from kb.phone.gathered import Gathered, Read, gather
-from kb.phone.parts import parts
 from kb.phone.pieces import FOLDER, Layer, Piece, directory, pack
-from kb.phone.speech import small_table, speech
-from kb.phone.terms import postings, terms
 from kb.records import House
 
 __all__ = ["Written", "write"]
@@ -28,15 +25,24 @@ class Written(NamedTuple):
     """A house as written: the piece to *start* from, and the *layers* that it leads to."""
 
     start: Piece
-    head: Asset
+    facts: Mapping[str, Any]
     layers: tuple[Layer, ...]
+
+    def pieces(self) -> list[Piece]:
+        """Return every piece once, the one to start from first."""
+        rest = {piece.name: piece for layer in self.layers for piece in layer.pieces}
+        return list({self.start.name: self.start, **rest}.values())
+
+    def head(self, **carried: Any) -> Asset:
+        """Return the one file whose name stays: what is newest; *carried* tells more."""
+        text = json.dumps({**self.facts, **carried}, separators=(",", ":")) + "\n"
+        return Asset(HEAD, text.encode())
 
     def assets(self) -> Iterator[Asset]:
         """Yield every file, each once."""
-        pieces = {piece.name: piece for layer in self.layers for piece in layer.pieces}
-        for piece in (self.start, *pieces.values()):
+        for piece in self.pieces():
             yield Asset(piece.path, piece.content)
-        yield self.head
+        yield self.head()
 
 
 def write(house: House, today: date, read: Read) -> Written:
@@ -45,13 +51,13 @@ def write(house: House, today: date, read: Read) -> Written:
     *read* gives the body of a bulletin.
     """
     gathered = gather(house, read)
-    found = postings(gathered)
+    found = terms.postings(gathered)
     layers = (
-        *speech(gathered, found),
-        terms(found),
-        *cards(gathered),
-        *numbers.numbers(gathered),
-        *parts(gathered),
+        *speech.layers(gathered, found),
+        *terms.layers(found),
+        *cards.layers(gathered),
+        *numbers.layers(gathered),
+        *parts.layers(gathered),
     )
     bounds, names = directory(layers)
     facts = {**_facts(gathered), "layers": bounds}
@@ -65,8 +71,7 @@ def write(house: House, today: date, read: Read) -> Written:
         "count": len(gathered.entries),
         "size": sum(len(piece.content) for piece in pieces.values()),
     }
-    text = json.dumps(head, separators=(",", ":")) + "\n"
-    return Written(start, Asset(HEAD, text.encode()), layers)
+    return Written(start, head, layers)
 
 
 def _facts(gathered: Gathered) -> dict[str, Any]:
@@ -86,5 +91,6 @@ def _facts(gathered: Gathered) -> dict[str, Any]:
             "numbers": numbers.shapes(gathered.by_number),
             "parts": numbers.shapes({fold(number) for number in part_numbers}),
         },
-        "table": small_table(gathered.wording.data),
+        "levels": LEVELS,
+        "table": speech.small_table(gathered.wording.data),
     }

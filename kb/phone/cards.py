@@ -19,7 +19,7 @@ _TEXTS = Sizes(least=4000, usual=12000, most=24000)
 _PLATES = Sizes(least=4000, usual=16000, most=40000)
 
 
-def cards(gathered: Gathered) -> Iterator[Layer]:
+def layers(gathered: Gathered) -> Iterator[Layer]:
     """Yield the layers of cards, of rating plates, and of texts for quoted words."""
     yield layer("cards", _card_atoms(gathered), _CARDS, in_turn)
     yield layer("plates", _plate_atoms(gathered), _PLATES)

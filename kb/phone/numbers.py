@@ -18,7 +18,7 @@ _NUMBERS = Sizes(least=3000, usual=8000, most=16000)
 _CODES = Sizes(least=2000, usual=5000, most=10000)
 
 
-def numbers(gathered: Gathered) -> Iterator[Layer]:
+def layers(gathered: Gathered) -> Iterator[Layer]:
     """Yield the layers of models, bulletin numbers and codes."""
     yield layer("models", _model_atoms(gathered), _NUMBERS, columns)
     yield layer("numbers", _number_atoms(gathered), _NUMBERS, from_first)

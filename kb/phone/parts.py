@@ -25,7 +25,7 @@ class Steps:
     beside: Mapping[str, Sequence[str]]
 
 
-def parts(gathered: Gathered) -> Iterator[Layer]:
+def layers(gathered: Gathered) -> Iterator[Layer]:
     """Yield the layers of part numbers (twice: by beginning and by end), links and rows."""
     house = gathered.house
     steps = _steps(house)

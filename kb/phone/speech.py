@@ -22,7 +22,7 @@ def small_table(table: Mapping[str, Any]) -> dict[str, Any]:
     return {key: table[key] for key in SMALL}
 
 
-def speech(gathered: Gathered, terms: Mapping[str, Any]) -> Iterator[Layer]:
+def layers(gathered: Gathered, terms: Mapping[str, Any]) -> Iterator[Layer]:
     """Yield the layers of words; *terms* holds every term that a bulletin in force holds."""
     table = gathered.wording.data
     spoken = {word for entry in gathered.entries.values() for word in entry.words}

@@ -8,22 +8,29 @@ import { Words } from "./words.js";
  * @typedef {{docs: Uint32Array, weights: Float64Array, masks: Uint32Array}} Postings
  */
 
-/** Reads a piece of terms; streams are read from their starts, a term at a time. */
+const HAS_LINES = 32;
+
+/** The postings of a piece's terms, read once. */
 class TermPiece {
-  /** @param {import("./pieces.js").Piece} piece */
-  constructor({ value: [terms, counts], bytes }) {
-    this.bytes = bytes;
-    /** @type {Map<string, [number, number]>} for each term its place and its count */
+  /**
+   * @param {import("./pieces.js").Piece} piece
+   * @param {number[]} levels  of weights
+   */
+  constructor({ value: [terms, counts], bytes }, levels) {
+    /** @type {Map<string, [number, number]>} for each term where its postings begin and end */
     this.places = new Map();
     let sum = 0;
     terms.split("\n").forEach((/** @type {string} */ term, /** @type {number} */ at) => {
-      this.places.set(term, [sum, counts[at]]);
-      sum += counts[at];
+      this.places.set(term, [sum, sum += counts[at]]);
     });
-    const [steps, next] = numbersOf(bytes, 0, sum);
-    this.steps = steps;
-    this.weights = next;
-    this.masks = numbersOf(bytes, next + sum, sum)[0];
+    this.docs = new Uint32Array(sum);
+    let at = 0;
+    for (const [first, end] of this.places.values()) {
+      at = readSteps(bytes, at, this.docs.subarray(first, end));
+    }
+    const codes = bytes.subarray(at, at + sum);
+    this.weights = Float64Array.from(codes, (code) => levels[code & 31]);
+    this.masks = readMasks(bytes, at + sum, codes);
   }
 
   /**
@@ -33,35 +40,54 @@ class TermPiece {
   postings(term) {
     const place = this.places.get(term);
     if (!place) return undefined;
-    const [first, count] = place;
-    const docs = this.steps.slice(first, first + count);
-    for (let at = 1; at < count; at += 1) docs[at] += docs[at - 1];
-    const from = this.weights + first;
-    const weights = Float64Array.from(this.bytes.subarray(from, from + count), (w) => w / 16);
-    return { docs, weights, masks: this.masks.slice(first, first + count) };
+    const [docs, weights] = [this.docs.subarray(...place), this.weights.subarray(...place)];
+    return { docs, weights, masks: this.masks.subarray(...place) };
   }
 }
 
 /**
- * Return so many numbers, seven bits a byte, and where they end.
+ * Read rising numbers written as Rice codes of what lies between them (kb/phone/terms.py) and
+ * return where their bytes end.
+ * @param {Uint8Array} bytes
+ * @param {number} from
+ * @param {Uint32Array} into
+ */
+export function readSteps(bytes, from, into) {
+  let at = from * 8;
+  const bit = () => (bytes[at >> 3] >> (7 - (at++ & 7))) & 1;
+  const bits = (/** @type {number} */ count) => {
+    let number = 0;
+    for (; count; count -= 1) number = (number << 1) | bit();
+    return number;
+  };
+  const low = bits(4);
+  let last = -1;
+  for (let each = 0; each < into.length; each += 1) {
+    let high = 0;
+    while (bit()) high += 1;
+    last += 1 + ((high << low) | bits(low));
+    into[each] = last;
+  }
+  return (at + 7) >> 3;
+}
+
+/**
+ * Return the masks of lines of postings, noughts where their codes tell of none.
  * @param {Uint8Array} bytes
  * @param {number} at
- * @param {number} count
- * @returns {[Uint32Array, number]}
+ * @param {Uint8Array} codes
  */
-export function numbersOf(bytes, at, count) {
-  const found = new Uint32Array(count);
-  for (let each = 0; each < count; each += 1) {
-    let [number, shift] = [0, 0];
-    while (bytes[at] > 127) {
-      number |= (bytes[at] & 127) << shift;
+export function readMasks(bytes, at, codes) {
+  return Uint32Array.from(codes, (code) => {
+    if (!(code & HAS_LINES)) return 0;
+    let [mask, shift] = [bytes[at], 0];
+    mask &= 127;
+    while (bytes[at++] > 127) {
       shift += 7;
-      at += 1;
+      mask |= (bytes[at] & 127) << shift;
     }
-    found[each] = number | (bytes[at] << shift);
-    at += 1;
-  }
-  return [found, at];
+    return mask;
+  });
 }
 
 /** @returns {Postings} */
@@ -94,7 +120,7 @@ export class Terms extends Words {
    */
   termPiece(term) {
     const piece = this.layers.terms.piece(term);
-    if (piece && !this.readTerms.has(piece)) this.readTerms.set(piece, new TermPiece(piece));
+    if (piece && !this.readTerms.has(piece)) this.readTerms.set(piece, new TermPiece(piece, this.facts.levels));
     return piece && this.readTerms.get(piece);
   }
 
@@ -103,7 +129,8 @@ export class Terms extends Words {
    * @param {string} term
    */
   frequency(term) {
-    return this.termPiece(term)?.places.get(term)?.[1] ?? 0;
+    const [first, end] = this.termPiece(term)?.places.get(term) ?? [0, 0];
+    return end - first;
   }
 
   /**

@@ -1,0 +1,52 @@
+"""Everything that a phone can carry of a published site, packed from the files of the site."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+from kb.pages.assets import style
+from kb.pages.desk import Desk
+from kb.pages.page import Asset
+from kb.phone import Written
+from kb.phone.packs import Bundle, File, bundles, carriage, fill, folder_of, is_packed
+from kb.phone.pieces import Piece
+from kb.phone.whose import Whose
+
+_SHOWN_BESIDE = "bulletins/"
+_SHELL = "assets/"
+
+
+def packed(desk: Desk, written: Written, paths: list[str], site: Path) -> Iterator[Asset]:
+    """Yield the packs of pages, the list of all that can be carried, and the head file.
+
+    *paths* are the files of the site so far, in the order in which they were made; they are read
+    from the folder *site*, so that no more than one pack is in memory.
+    """
+    files = [File(path, (site / path).stat().st_size) for path in paths]
+    standing = {f"bulletins/{desk.place(bulletin)}/index.html" for bulletin in desk.standing}
+    found = bundles(files, Whose(desk), standing)
+    for bundle in found:
+        for piece in fill(bundle, _pictures(files), lambda path: (site / path).read_bytes()):
+            yield _asset(piece)
+    shell = [file for file in files if file.path.startswith(_SHELL)]
+    every = carriage(found, desk.house.families, written.pieces(), shell, style().path)
+    yield _asset(every.list)
+    yield written.head(carry=every.list.path, whole=every.whole, bulletins=_count(found))
+
+
+def _pictures(files: list[File]) -> Mapping[str, list[File]]:
+    """Return the files that lie beside bulletins, by their folder."""
+    found: dict[str, list[File]] = {}
+    for file in files:
+        if file.path.startswith(_SHOWN_BESIDE) and not is_packed(file):
+            found.setdefault(folder_of(file.path), []).append(file)
+    return found
+
+
+def _count(found: list[Bundle]) -> int:
+    return sum(bundle.bulletins for bundle in found)
+
+
+def _asset(piece: Piece) -> Asset:
+    return Asset(piece.path, piece.content)
