@@ -30,7 +30,9 @@ def _home(desk: Desk) -> dict[str, object]:
     newest = desk.standing[:_NEWEST]
     return {
         "title": desk.house.name or "Service bulletins",
-        "newest": list(zip(entries(newest, desk), (b.issued.isoformat() for b in newest), strict=True)),
+        "newest": list(
+            zip(entries(newest, desk), (b.issued.isoformat() for b in newest), strict=True)
+        ),
         "today": long_date(desk.today),
         "count": len(desk.standing),
         "families": [

@@ -112,7 +112,7 @@ export function standingWords({ status, supersededBy }) {
 export function stretches(text, words) {
   const wanted = words.filter(Boolean).sort((one, other) => other.length - one.length);
   if (!wanted.length) return [{ text, marked: false }];
-  const any = wanted.map((word) => word.replace(/[.*+?^${}()|[\]\\/-]/g, "\\$&")).join("|");
+  const any = wanted.map((word) => word.replace(/[.*+?^${}()|[\]\\/]/g, "\\$&")).join("|");
   const whole = new RegExp(`(?<![\\p{L}\\p{N}])(${any})(?![\\p{L}\\p{N}])`, "giu");
   const found = text.split(whole).map((piece, at) => ({ text: piece, marked: at % 2 === 1 }));
   return found.filter((stretch) => stretch.text);
