@@ -126,7 +126,7 @@ def _shown(quantity: str, units: str) -> str:
 
 @cache
 def _parser() -> MarkdownIt:
-    parser = MarkdownIt("commonmark", {"html": False}, renderer_cls=_Html)
+    parser = MarkdownIt("commonmark", {"html": False, "xhtmlOut": False}, renderer_cls=_Html)
     parser.enable(["table", "strikethrough"])
     # Every link is read, so that a dangerous one can be noted with its line; the reader undoes it.
     parser.validateLink = lambda url: True  # type: ignore[method-assign]
