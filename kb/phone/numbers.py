@@ -25,9 +25,9 @@ def layers(gathered: Gathered) -> Iterator[Layer]:
     yield layer("codes", _code_atoms(gathered), _CODES)
 
 
-def columns(run: Sequence[Atom]) -> tuple[object, bytes]:
+def columns(run: Sequence[Atom]) -> tuple[object]:
     """Return the lists of a run turned round: like stands beside like, which packs better."""
-    return list(map(list, zip(*(each.value for each in run), strict=True))), b""
+    return (list(map(list, zip(*(each.value for each in run), strict=True))),)
 
 
 def _model_atoms(gathered: Gathered) -> Iterator[Atom]:
@@ -74,9 +74,9 @@ def _number_atoms(gathered: Gathered) -> Iterator[Atom]:
         yield atom(fold(bulletin.number), (document, bulletin.number))
 
 
-def from_first(run: Sequence[Atom]) -> tuple[object, bytes]:
+def from_first(run: Sequence[Atom]) -> tuple[object]:
     """Return the first document of a run, and the numbers from there on as one text."""
-    return [run[0].value[0], "\n".join(number for _, number in (each.value for each in run))], b""
+    return ([run[0].value[0], "\n".join(number for _, number in (each.value for each in run))],)
 
 
 def codes(gathered: Gathered) -> str:

@@ -35,9 +35,9 @@ def layers(gathered: Gathered) -> Iterator[Layer]:
     yield layer("rows", _row_atoms(house, steps), _ROWS)
 
 
-def joined(run: Sequence[Atom]) -> tuple[object, bytes]:
+def joined(run: Sequence[Atom]) -> tuple[object]:
     """Return the numbers of a run as one text; a line end parts them."""
-    return "\n".join(each.value for each in run), b""
+    return ("\n".join(each.value for each in run),)
 
 
 def _number_atoms(house: House, way: int) -> Iterator[Atom]:

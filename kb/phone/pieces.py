@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import gzip
 import json
+import zlib
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from hashlib import sha256
 from typing import Any, NamedTuple
 
 FOLDER = "data/"
+_GZIP = 31  # zlib's sign for a gzip file, which then tells no time of day
 _NAME = 5  # bytes of a digest that name a piece: 40 bits, for some thousands of pieces
 
 
@@ -29,11 +31,18 @@ class Piece(NamedTuple):
         return f"{FOLDER}{self.name}.bin"
 
 
-def pack(value: object, binary: bytes = b"") -> Piece:
-    """Return the piece that holds a JSON *value* and, behind it, *binary*."""
+def pack(value: object, *streams: bytes) -> Piece:
+    """Return the piece that holds a JSON *value* and, behind it, *streams* of bytes.
+
+    Each stream begins a block of its own: what is unlike packs better apart.
+    """
     text = json.dumps(value, ensure_ascii=False, separators=(",", ":")).encode("utf-8", "replace")
-    whole = len(text).to_bytes(4, "little") + text + binary
-    content = gzip.compress(whole, 9, mtime=0)
+    packer = zlib.compressobj(9, zlib.DEFLATED, _GZIP, 9)
+    packed = [packer.compress(len(text).to_bytes(4, "little") + text)]
+    for stream in filter(None, streams):
+        packed.append(packer.flush(zlib.Z_BLOCK))
+        packed.append(packer.compress(stream))
+    content = b"".join((*packed, packer.flush()))
     return Piece(sha256(content).hexdigest()[: 2 * _NAME], content)
 
 
@@ -121,17 +130,17 @@ def _begins(each: Atom, sizes: Sizes) -> bool:
     return draw * max(sizes.usual - sizes.least, 1) < each.size << 32
 
 
-Encode = Callable[[Sequence[Atom]], tuple[object, bytes]]
+Encode = Callable[[Sequence[Atom]], tuple[object, *tuple[bytes, ...]]]
 
 
-def by_key(run: Sequence[Atom]) -> tuple[object, bytes]:
+def by_key(run: Sequence[Atom]) -> tuple[object]:
     """Return the values of a run by their keys."""
-    return {str(each.key): each.value for each in run}, b""
+    return ({str(each.key): each.value for each in run},)
 
 
-def in_turn(run: Sequence[Atom]) -> tuple[object, bytes]:
+def in_turn(run: Sequence[Atom]) -> tuple[object]:
     """Return the values of a run in order; the keys are numbers without gaps."""
-    return [each.value for each in run], b""
+    return ([each.value for each in run],)
 
 
 @dataclass(slots=True)

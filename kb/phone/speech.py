@@ -49,9 +49,9 @@ def _list(words: Iterable[str]) -> Iterator[Atom]:
         yield Atom(word, word, word, len(word) + 1)
 
 
-def joined(run: Sequence[Atom]) -> tuple[object, bytes]:
+def joined(run: Sequence[Atom]) -> tuple[object]:
     """Return the words of a run as one text."""
-    return " ".join(each.value for each in run), b""
+    return (" ".join(each.value for each in run),)
 
 
 def start_of(word: str) -> str:

@@ -57,14 +57,14 @@ def _atoms(found: Mapping[str, Sequence[Posting]]) -> Iterator[Atom]:
         yield Atom(term, (held, steps), term, size)
 
 
-def encode(run: Sequence[Atom]) -> tuple[object, bytes]:
+def encode(run: Sequence[Atom]) -> tuple[object, bytes, bytes, bytes]:
     """Return the piece of a run of terms."""
     every = [posting for each in run for posting in each.value[0]]
     steps = b"".join(each.value[1] for each in run)
     codes = bytes(level | (_HAS_LINES if mask else 0) for _, level, mask in every)
     masks = varints(mask for _, _, mask in every if mask)
     counts = [len(each.value[0]) for each in run]
-    return ["\n".join(str(each.key) for each in run), counts], steps + codes + masks
+    return ["\n".join(str(each.key) for each in run), counts], steps, codes, masks
 
 
 def steps_of(documents: Sequence[int]) -> bytes:
