@@ -15,7 +15,6 @@ import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass
 from datetime import date
-from itertools import chain
 from pathlib import Path, PurePosixPath
 from typing import Any
 
@@ -135,7 +134,7 @@ def _render(
 ) -> dict[str, str]:
     """Write every file of the site below *stage* and return paths with digests."""
     after: dict[str, str] = {}
-    for done, (path, content) in enumerate(_files(house, today), 1):
+    for done, (path, content) in enumerate(_files(house, today, stage), 1):
         if not _stays_inside(path):
             raise KbError(f"a page would leave the output folder: {path}", "rename what it shows")
         target = stage / path
@@ -146,18 +145,26 @@ def _render(
     return after
 
 
-def _files(house: House, today: date) -> Iterator[tuple[str, bytes]]:
+def _files(house: House, today: date, stage: Path) -> Iterator[tuple[str, bytes]]:
+    """Yield every file of the site; those before lie in *stage* when the next one is asked for."""
     from kb import phone
     from kb.pages import Desk, all_pages, assets
+    from kb.phone.carriage import packed
     from kb.render import Renderer
 
     renderer = Renderer()
     desk = Desk(house, today)
-    carried = phone.write(house, today, desk.body)
-    for page in all_pages(house, today, desk, carried.start.path):
+    written = phone.write(house, today, desk.body)
+    paths: list[str] = []
+    for page in all_pages(house, today, desk, written.start.path):
+        paths.append(page.path)
         yield page.path, renderer.text(page).encode("utf-8", "replace")
-    for asset in chain(assets(house), carried.assets()):
-        yield asset.path, asset.content
+    for asset in assets(house):
+        paths.append(asset.path)
+        yield asset
+    for piece in written.pieces():
+        yield piece.path, piece.content
+    yield from packed(desk, written, paths, stage)
 
 
 def _refuse_foreign(out: Path, before: Mapping[str, str], changed: Iterable[str]) -> None:
