@@ -31,6 +31,7 @@ from kb.errors import DateError, NotFound
 from kb.folding import fold, fold_name, nearest
 from kb.house import read_house
 from kb.lookup import Lookup
+from kb.pages.scripts import bundle
 from kb.places import begins
 from kb.plate import read_plate
 from kb.records import Age, Block, Reading, Unit
@@ -49,11 +50,12 @@ from tests.random_worlds import (
     some_where,
     some_world,
 )
-from tests.shared_cases import Tables
+from tests.shared_cases import Tables, block, day, load, tables
 from tests.slow_units import slow_answer
 from tests.test_applies import ways_of
 
-DEMO = Path(__file__).resolve().parent.parent / "bulletins"
+ROOT = Path(__file__).resolve().parent.parent
+DEMO, SITE = ROOT / "bulletins", ROOT / "site"
 AGES = (0, 0.5, 1.125, 2.5, 5, 12)
 
 # ---- Days ------------------------------------------------------------------------------------
@@ -223,7 +225,7 @@ def test_the_nearest_name_is_the_same_one_of_equals_too() -> None:
 
 # ---- Units -----------------------------------------------------------------------------------
 
-UNITS = """
+BROUGHT = """
 import { answer as judged, due } from "SITE/core/applies.js";
 import { dayText } from "SITE/core/dates.js";
 import { begins } from "SITE/core/places.js";
@@ -231,7 +233,11 @@ import { looksLike } from "SITE/core/serials.js";
 import { makeUnit } from "SITE/core/units.js";
 import { blockOf, dayOf } from "SITE/core/wire.js";
 import { fold } from "SITE/core/folding.js";
+"""
+HELPERS = """
 import { outcome, wiredHouse } from "SITE/../tests/js/casehouse.js";
+"""
+ASKED = """
 const texts = ({ first, last }) => [dayText(first), dayText(last)];
 const read = (unit) => ({
   ...unit,
@@ -256,6 +262,9 @@ answer(asked.map((world) => {
   };
 }));
 """
+
+
+UNITS = BROUGHT.rstrip() + HELPERS + ASKED
 
 
 def wired(world: Tables) -> dict[str, Any]:
@@ -325,9 +334,9 @@ def _desk(world: Tables, asked: Asked, wheres: list[tuple[Block, ...]]) -> dict[
 World = tuple[Tables, list[Asked], list[tuple[Block, ...]]]
 
 
-def _compare(worlds: list[World]) -> Counter[str]:
+def _compare(worlds: list[World], script: str = UNITS) -> Counter[str]:
     """Ask both halves everything; count what was met, so that a test knows that it asked much."""
-    found = ask_node(UNITS, [_asked(*world) for world in worlds])
+    found = ask_node(script, [_asked(*world) for world in worlds])
     met: Counter[str] = Counter()
     for (world, units, wheres), theirs in zip(worlds, found, strict=True):
         assert theirs["looks"] == [looks_like(scheme) for scheme in world.schemes.values()]
@@ -421,6 +430,17 @@ def test_units_with_serials_of_several_decades_are_judged_alike(seed: int) -> No
     assert min(met[f"{n} readings"] for n in range(4)) > 0
 
 
+def test_what_is_published_judges_as_the_modules_do(tmp_path: Path) -> None:
+    names = "judged, due, dayText, begins, looksLike, makeUnit, blockOf, dayOf, fold"
+    entry = tmp_path / "entry.js"
+    entry.write_text(f"{BROUGHT.replace('SITE/', f'{SITE}/')}\nglobalThis.core = {{ {names} }};\n")
+    script = (
+        f"{HELPERS}{bundle(entry)[0].decode()}\nconst {{ {names} }} = globalThis.core;\n{ASKED}"
+    )
+    rng = random.Random("published")
+    assert _compare([_random_world(rng) for _ in range(20)], script)["maybe"] > 100
+
+
 def test_the_browser_judges_as_one_who_tries_every_day() -> None:
     rng = random.Random("every day")
     families = list(WORLD.families.values())
@@ -434,6 +454,36 @@ def test_the_browser_judges_as_one_who_tries_every_day() -> None:
         ways = ways_of(make_unit(WORLD, model, serial, today))
         wanted = [slow_answer(where, ways, serial) for where in wheres]
         assert [each["applies"] for each in found["answers"]] == wanted, (model, serial)
+
+
+# ---- The words, and the places of plates, as they stand in the shared cases --------------------
+
+WHOLE = load("answers.json")
+HOUSE = tables(load("applies.json")["house"])
+NOW = day(load("applies.json")["today"])
+
+
+@pytest.mark.parametrize("case", WHOLE["answers"], ids=str)
+def test_the_desk_gives_the_whole_answer_of_the_shared_cases(case: list[Any]) -> None:
+    where, model, serial, *wanted = case
+    found = answer(tuple(map(block, where)), make_unit(HOUSE, model, serial, NOW), HOUSE, NOW)
+    assert [found.applies, found.why, found.settle] == wanted
+
+
+@pytest.mark.parametrize("case", WHOLE["plates"], ids=str)
+def test_the_desk_reads_the_plates_of_the_shared_cases(case: dict[str, Any]) -> None:
+    try:
+        unit = make_unit(HOUSE, case["model"], case["serial"], NOW)
+    except NotFound as error:
+        assert [error.message, error.remedy] == [case["message"], case["remedy"]]
+        return
+    assert [unit.model, unit.revision] == [case["named"], case["revision"]]
+    assert unit.unreadable.partition("; a sound one looks like")[0] == case.get("unreadable", "")
+    readings = [
+        f"{r.scheme} | {r.plant or 'null'} | {show_days(r.built, weeks=True)} | {r.sequence}"
+        for r in unit.readings
+    ]
+    assert readings == case.get("readings", [])
 
 
 MATCHED = """
