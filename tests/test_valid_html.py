@@ -12,16 +12,19 @@ from pathlib import Path
 
 import pytest
 
+from kb.dates import parse_days
 from kb.house import read_house
 from kb.pages import all_pages
 from kb.publish import publish
 from kb.records import House
+from kb.roundup import roundup
 from tests.conftest import SMALL_HOUSE
 from tests.rendered import RENDERER, TODAY, bulletin
 from tests.test_pages_escaping import WORST, typed_house
 from tests.validator import complaints
 
 CASES = Path(__file__).resolve().parent / "cases" / "markup.md"
+DEMO = Path(__file__).resolve().parent.parent / "bulletins"
 BODIES = {
     "everything": """\
 # A heading as high as the title
@@ -113,6 +116,18 @@ def test_a_body_of_any_shape_passes_the_checker(tmp_path: Path) -> None:
 def test_whatever_is_typed_in_a_field_passes_the_checker(tmp_path: Path) -> None:
     for at, text in enumerate(WORST):
         assert write_pages(typed_house(text), tmp_path / "web" / str(at)) > 20
+    assert complaints(tmp_path / "web") == []
+
+
+def test_hand_out_and_talk_pass_the_checker(tmp_path: Path) -> None:
+    """They carry their style in themselves, so it is checked with them."""
+    body_house(tmp_path / "bulletins")
+    houses = {"demo": DEMO, "bodies": tmp_path / "bulletins"}
+    for name, folder in houses.items():
+        house = read_house(folder)
+        roundup(house, TODAY, "2026", parse_days("2026"), tmp_path / "web" / name)
+    roundup(typed_house(WORST[0]), TODAY, "2026", parse_days("2026"), tmp_path / "web" / "typed")
+    assert len(list((tmp_path / "web").rglob("*.html"))) == 6
     assert complaints(tmp_path / "web") == []
 
 
