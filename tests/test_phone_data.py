@@ -288,6 +288,23 @@ def test_a_card_names_the_first_check_of_the_best_order_and_what_to_leave_in(bot
             assert card["keep"] == [names.get(fold(n)) or n for n in bulletin.keep]
 
 
+def test_a_card_has_its_summary_in_short_where_it_has_nothing_better_to_say(both: Both) -> None:
+    cards = both.each("card", [b.number for b in both.phone.house.bulletins])
+    for number, card in cards.items():
+        if card is None:
+            continue
+        query = "SELECT summary FROM bulletins, json_each(?) WHERE number = value"
+        ((whole,),) = both.lookup.listed(query, [number])
+        if card["first"] or card["keep"]:
+            assert card["summary"] == ""
+        elif len(whole) <= 160:
+            assert card["summary"] == whole
+        else:
+            start = card["summary"].removesuffix(" …")
+            assert whole.startswith(start) and 100 < len(start) < 160
+            assert not whole[len(start) : len(start) + 1].isalnum()
+
+
 def test_bulletin_numbers_are_found_however_typed_drafts_apart(both: Both) -> None:
     folded = [fold(bulletin.number) for bulletin in both.phone.house.bulletins]
     asked = [*folded, "2099999", "A1", "", "0"]

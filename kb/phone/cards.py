@@ -14,7 +14,8 @@ from kb.scope import models_of
 from kb.standing import standing
 from kb.wire import block_to_json
 
-_CARDS = Sizes(least=1500, usual=3500, most=6000)
+_SUMMARY = 160  # characters
+_CARDS = Sizes(least=1200, usual=3000, most=6000)
 _TEXTS = Sizes(least=4000, usual=12000, most=24000)
 _PLATES = Sizes(least=4000, usual=16000, most=40000)
 
@@ -33,7 +34,12 @@ def _card_atoms(gathered: Gathered) -> Iterator[Atom]:
 
 
 def _card(bulletin: Bulletin, gathered: Gathered, names: Mapping[str, PartRow]) -> list[Any]:
-    """Return a card as a list, what is often empty at its end."""
+    """Return a card as a list, what is often empty at its end.
+
+    A result says one thing in a line: what to check first, what to leave in, or the summary.
+    """
+    first = _first(bulletin.checks)
+    keep = [_named(number, names) for number in bulletin.keep]
     successor = gathered.superseded.get(fold(bulletin.number), "")
     card = [
         bulletin.number,
@@ -42,12 +48,12 @@ def _card(bulletin: Bulletin, gathered: Gathered, names: Mapping[str, PartRow]) 
         bulletin.issued.isoformat(),
         [block_to_json(block) for block in bulletin.where],
         list(bulletin.component),
-        gathered.summary(bulletin),
         list(bulletin.symptoms),
-        _first(bulletin.checks),
+        first,
         list(bulletin.codes),
         list(bulletin.hazards),
-        [_named(number, names) for number in bulletin.keep],
+        keep,
+        "" if first or keep else _shortened(gathered.summary(bulletin)),
         _age(bulletin),
         "" if bulletin.status == "in-force" else bulletin.status,
         successor if standing(bulletin, gathered.superseded) == "superseded" else "",
@@ -64,6 +70,13 @@ def _age(bulletin: Bulletin) -> list[Any]:
 def _named(number: str, names: Mapping[str, PartRow]) -> str:
     row = names.get(fold(number))
     return row.name if row and row.name else number
+
+
+def _shortened(text: str) -> str:
+    """Return *text* cut to what a few lines of a result hold, at the end of a word."""
+    if len(text) <= _SUMMARY:
+        return text
+    return text[:_SUMMARY].rpartition(" ")[0].rstrip(",;: ") + " …"
 
 
 def _first(checks: Sequence[Check]) -> str:

@@ -37,8 +37,8 @@ export class Cards extends Terms {
   cardOf(doc) {
     /** @type {any[]} */
     const row = this.layers.cards.row(doc);
-    const [number, title, kind, issued, where, component = [], summary = "", symptoms = [],
-      first = "", codes = [], hazards = [], keep = [], age = [], status = "",
+    const [number, title, kind, issued, where, component = [], symptoms = [], first = "",
+      codes = [], hazards = [], keep = [], summary = "", age = [], status = "",
       supersededBy = ""] = row;
     return {
       doc, number, title, kind, issued, where: where.map(blockOf), component, summary, symptoms,
