@@ -120,8 +120,8 @@ function possible(serials, { ranges, built, plants }) {
 }
 
 /**
- * The verdict of each condition, or null where the block does not give it. Where a fact is not known
- * it is yes if every possible one would do, no if none would, else maybe.
+ * The verdict of each condition, or null where the block does not give it. Where a fact is not
+ * known it is yes if every possible one would do, no if none would, else maybe.
  * @type {Record<Condition, (block: Block, way: Way) => Verdict | null>}
  */
 const CONDITIONS = {

@@ -254,7 +254,7 @@ function whyMaybe(block, way, to = "") {
 }
 
 /**
- * Return why alternatives are as found for this way a unit can be: the block that decides, in words.
+ * Return why alternatives are as found for this way a unit can be: the deciding block in words.
  * @param {Block[]} where
  * @param {Way} way
  * @param {Verdict} found

@@ -96,7 +96,7 @@ test("numbers fold to what is compared", () => {
 test("names fold by case and white space alone", () => {
   assert.equal(foldName("  Drain \t PUMP "), "drain pump");
   assert.equal(foldName("Gro\u00dfe"), foldName("GROSSE"));
-  assert.equal(foldName("\u03a3\u03af\u03c3\u03c5\u03c6\u03bf\u03c2"), "\u03c3\u03af\u03c3\u03c5\u03c6\u03bf\u03c3");
+  assert.equal(foldName("\u03a3\u03bf\u03c2"), "\u03c3\u03bf\u03c3"); // a sigma is a sigma
   assert.notEqual(foldName("\u0131"), foldName("i"));
 });
 
