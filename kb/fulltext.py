@@ -101,10 +101,12 @@ class FullText:
         """Return the weight of *term* by document; empty where no bulletin holds it."""
         if (field, term) not in self._reader:
             return {}
+        # Shares of part numbers come back from single precision; all other weights are exact in it.
+        exact = (lambda share: round(share, 6)) if field == "parts" else float
         matcher = self._reader.postings(field, term)
         found: dict[int, float] = {}
         while matcher.is_active():
-            found[matcher.id()] = matcher.weight()
+            found[matcher.id()] = exact(matcher.weight())
             matcher.next()
         return found
 

@@ -48,7 +48,13 @@ export function plain(text) {
   // A fraction typed as one character is the same as one typed with a slash.
   const composed = spaced.normalize("NFKC").replaceAll("\u2044", "/");
   const bare = composed.normalize("NFKD").replace(/\p{Mn}/gu, "");
-  return bare.toLowerCase().replace(/\u00df/g, "ss").replace(/\u03c2/g, "\u03c3");
+  const level = bare.replace(/[^\u0131]+/g, folded);
+  return level.replace(/\u03c2/g, "\u03c3");
+}
+
+/** @param {string} text */
+function folded(text) {
+  return text.toLowerCase().toUpperCase().toLowerCase(); // as case folding: straße, STRASSE
 }
 
 /**
@@ -248,9 +254,8 @@ export class Wording {
   products(stems) {
     const text = ` ${stems.join(" ")} `;
     const hits = this._products.filter(([name]) => text.includes(name));
-    const inLonger = hits.filter(([name, sort]) => hits.some(([other]) => (
-      other !== name && other.includes(name)
-        && !hits.some(([same, of]) => same === other && of === sort)
+    const inLonger = hits.filter(([name]) => hits.some(([other, of]) => (
+      other !== name && other.includes(name) && !hits.some(([n, sort]) => n === name && sort === of)
     )));
     return new Set(hits.filter((hit) => !inLonger.includes(hit)).map(([, sort]) => sort));
   }
