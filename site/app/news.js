@@ -57,7 +57,8 @@ export function seenFrom(text) {
  */
 export function newsLine(fresh, shown, when) {
   const many = fresh === shown ? `${fresh} or more` : `${fresh}`;
-  return `${many} new since you last looked${when ? ` on ${when}` : ""}.`;
+  const since = when ? ` on ${when}` : "";
+  return `${many} new since you last looked${since}.`;
 }
 
 /**

@@ -214,9 +214,10 @@ export function meaning(states, at, checks, hasFix) {
  */
 export function origin(job, unit, today, day) {
   if (isBlank(job)) return "";
-  const when = job.at && day(job.at) !== today ? `on ${day(job.at)}` : "";
+  const when = job.at && day(job.at) !== today ? ` on ${day(job.at)}` : "";
   if (job.unit && unit && job.unit !== unit) {
-    return `Ticked ${when ? `${when} ` : ""}for another unit: ${job.unit}.`;
+    return `Ticked${when} for another unit: ${job.unit}.`;
   }
-  return when ? `Ticked ${when}${job.unit ? ` for ${job.unit}` : ""}.` : "";
+  const whose = job.unit ? ` for ${job.unit}` : "";
+  return when ? `Ticked${when}${whose}.` : "";
 }

@@ -47,5 +47,5 @@ export function addressOf({ pathname, hash }, text, { model, serial }) {
   if (model) asked.set("model", model);
   if (model && serial) asked.set("serial", serial);
   const query = asked.toString();
-  return `${pathname}${query ? `?${query}` : ""}${hash}`;
+  return pathname + (query && `?${query}`) + hash;
 }
