@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, Page, expect
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
 from kb.pages.scripts import bundle
 from tests.browser import NAMES, context, served
@@ -40,9 +40,11 @@ def scan_site(demo_site: Path, tmp_path_factory: pytest.TempPathFactory) -> Iter
     (folder / "assets").mkdir()
     for path in (demo_site / "assets").glob("*.css"):
         shutil.copy(path, folder / "assets")
+    for path in demo_site.glob("*.*"):  # icons and what else a page asks for
+        shutil.copy(path, folder)
     entry = folder / "entry.js"
     entry.write_text(ENTRY % os.path.relpath(SCAN, folder), encoding="utf-8")
-    (folder / "assets" / "scan.js").write_bytes(bundle(entry))
+    (folder / "assets" / "scan.js").write_bytes(bundle(entry)[0])
     page = (demo_site / "index.html").read_text("utf-8")
     page, changed = re.subn(r'(<script defer src=")[^"]+', r"\1assets/scan.js", page)
     assert changed == 1
@@ -80,6 +82,13 @@ def until(page: Page, condition: str) -> None:
     raise AssertionError(f"never came true: {condition}")
 
 
+def requests_of(page: Page) -> list[str]:
+    """Return a list that grows by the address of every request of the page from now on."""
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    return asked
+
+
 def scan(page: Page) -> None:
     """Tap the button and wait until the camera's picture is looked at."""
     page.get_by_role("button", name=BUTTON).click()
@@ -88,6 +97,11 @@ def scan(page: Page) -> None:
 
 def box_says(page: Page, text: str) -> None:
     expect(page.get_by_role("searchbox")).to_have_value(text)
+
+
+def hint_of(page: Page) -> Locator:
+    """Return what the open window says."""
+    return page.get_by_role("dialog").get_by_role("status")
 
 
 def goes_dark(page: Page) -> None:
@@ -150,7 +164,7 @@ def test_an_article_number_alone_is_said_to_be_none_of_the_machine(opener: Opene
     page = opener()
     scan(page)
     show(page, drawn("(01)09520123456788", "data_matrix"))
-    expect(page.get_by_role("status")).to_contain_text("says nothing about this machine")
+    expect(hint_of(page)).to_contain_text("says nothing about this machine")
     box_says(page, "")
     show(page, drawn(PLATE))
     box_says(page, PLATE)
@@ -213,7 +227,7 @@ def test_a_camera_that_does_not_start_is_told_in_words(
 ) -> None:
     page = opener(trouble=trouble)
     page.get_by_role("button", name=BUTTON).click()
-    expect(page.get_by_role("status")).to_contain_text(words)
+    expect(hint_of(page)).to_contain_text(words)
     page.keyboard.press("Escape")
     expect(page.get_by_role("dialog")).to_have_count(0)
     expect(page.get_by_role("button", name=BUTTON)).to_be_focused()
@@ -222,7 +236,7 @@ def test_a_camera_that_does_not_start_is_told_in_words(
 def test_a_reader_that_gives_up_is_told_in_words_and_the_camera_stops(opener: Opener) -> None:
     page = opener(refuses=1)
     page.get_by_role("button", name=BUTTON).click()
-    expect(page.get_by_role("status")).to_contain_text("cannot be read here")
+    expect(hint_of(page)).to_contain_text("cannot be read here")
     goes_dark(page)
 
 
@@ -311,8 +325,7 @@ def test_nothing_is_asked_of_the_network_and_nothing_is_refused_by_the_policy(
         give_camera(page)
         page.goto(scan_site)
         page.wait_for_selector("[data-offered]")
-        asked: list[str] = []
-        page.on("request", lambda request: asked.append(request.url))
+        asked = requests_of(page)
         scan(page)
         show(page, drawn(PLATE))
         box_says(page, PLATE)
@@ -331,7 +344,7 @@ def test_the_window_fits_any_screen_and_its_targets_can_be_tapped(
         assert size
         assert min(size["width"], size["height"]) >= 44  # WCAG 2.2, 2.5.5
         assert 0 <= size["x"] <= width - size["width"]
-    hint = page.get_by_role("status").bounding_box()
+    hint = hint_of(page).bounding_box()
     assert hint
     assert hint["y"] + hint["height"] <= 800
 
@@ -379,5 +392,57 @@ def test_who_refuses_the_camera_is_told_what_to_do(
     with filming(browser, path, "--deny-permission-prompts") as page:
         page.goto(scan_site)
         page.get_by_role("button", name=BUTTON).click()
-        expect(page.get_by_role("status")).to_contain_text("not allowed here")
+        expect(hint_of(page)).to_contain_text("not allowed here")
         expect(page.get_by_role("button", name="Close")).to_be_focused()
+
+
+@pytest.mark.parametrize(
+    ("text", "applies"), [(PLATE, True), (GS1, True), ("S/N: KP1400031", False), ("E21", False)]
+)
+def test_on_the_front_page_what_was_scanned_is_asked_at_once(
+    browser: Browser, demo_site: Path, text: str, applies: bool
+) -> None:
+    with served(demo_site) as address, context(browser) as window:
+        page = window.new_page()
+        give_reader(page)
+        give_camera(page)
+        page.goto(address)
+        scan(page)
+        show(page, drawn(text, "data_matrix" if text == GS1 else "qr_code"))
+        expect(page.get_by_role("dialog")).to_have_count(0)
+        expect(page.locator("[data-results][data-state=ready]")).to_be_attached()
+        shown = page.locator("[data-understood]")
+        expect(shown).to_contain_text("TD45A" if applies else text.removeprefix("S/N: "))
+        if applies:
+            expect(page.locator("[data-results] [data-applies]").first).to_be_visible()
+
+
+def test_a_scan_keeps_the_symptom_that_was_typed(browser: Browser, demo_site: Path) -> None:
+    with served(demo_site) as address, context(browser) as window:
+        page = window.new_page()
+        give_reader(page)
+        give_camera(page)
+        page.goto(address)
+        page.get_by_role("searchbox").fill("hums")
+        scan(page)
+        show(page, drawn(PLATE))
+        expect(page.get_by_role("dialog")).to_have_count(0)
+        expect(page.get_by_role("searchbox")).to_have_value(re.compile("hums"))
+        expect(page.locator("[data-understood]")).to_contain_text("TD45A")
+        expect(page.locator("[data-results] [data-applies]").first).to_be_visible()
+
+
+def test_the_front_page_fetches_the_scanner_only_where_it_can_be_used(
+    browser: Browser, demo_site: Path
+) -> None:
+    with served(demo_site) as address:
+        for reader in (False, True):
+            with context(browser) as window:
+                page = window.new_page()
+                asked = requests_of(page)
+                if reader:
+                    give_reader(page)
+                give_camera(page)
+                page.goto(address)
+                expect(page.get_by_role("button", name=BUTTON)).to_have_count(int(reader))
+                assert any("scanning" in each for each in asked) is reader

@@ -1,5 +1,7 @@
 /** Entry of the front page: the one box, the scanner of plates, and what is new. */
 
+import { registerWorker } from "./carry.js";
+import { showCarrying } from "./carryview.js";
 import { dayOf } from "./calendar.js";
 import { make } from "./elements.js";
 import { markNews } from "./news.js";
@@ -9,7 +11,10 @@ import { Search } from "./search.js";
 function setUpScan(form, search) {
   const { scan } = document.body.dataset;
   if (!scan || !("BarcodeDetector" in window)) return;
-  form.addEventListener("scanned", (event) => search.take(/** @type {CustomEvent} */ (event).detail));
+  form.addEventListener("scanned", (event) => {
+    const { detail } = /** @type {CustomEvent} */ (event);
+    search.take(`${search.box.value} ${detail}`.trim()); // what the owner says may stand there
+  });
   document.body.append(make("script", { src: scan }));
 }
 
@@ -17,3 +22,5 @@ const form = document.querySelector("form.search");
 if (form instanceof HTMLFormElement) setUpScan(form, new Search(form));
 const newest = document.querySelector("[data-newest]");
 if (newest instanceof HTMLElement) markNews(newest, dayOf(new Date()));
+showCarrying();
+registerWorker();

@@ -83,7 +83,7 @@ class Line:
 
 def families(rng: Random, models: int) -> list[Line]:
     """Return 60 to 100 families for a large house, fewer for a small one."""
-    number = max(4, min(80, models // 6))
+    number = min(models, max(4, min(80, models // 6)))
     names = islice((a + b for b in reversed(_ENDS) for a in _NAMES), number)
     starts = islice(product("BCDFGHJKLMNPRSTVWXZ", "ADEHKLNPRTX"), None, None, 2)
     lines = []

@@ -3,8 +3,8 @@
 Makes a house (tests/bench/big_house.py), writes what its search needs and, with npm's Pagefind
 1.6.0 as a yardstick, an index over the pages of its bulletins. Asks both ten questions in
 Chromium, each on an empty cache and then one further question in the page, at 1.6 Mbit/s, 150 ms a
-round trip and a processor four times slower; prints bytes, times and their ratios. What was built stays in --work,
-which git ignores; --fresh builds the search anew.
+round trip and a processor four times slower; prints bytes, times and their ratios. What was built
+stays in --work, which git ignores; --fresh builds the search anew.
 """
 
 from __future__ import annotations
