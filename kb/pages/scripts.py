@@ -23,7 +23,7 @@ from kb.pages.assets import hashed
 from kb.pages.page import Asset
 from kb.resources import folder
 
-ENTRIES = ("find", "job", "page", "scanning", "worker")
+ENTRIES = ("carrying", "find", "job", "page", "scanning", "worker")
 SERVICE_WORKER = "sw.js"
 LATE = {
     "worker": (

@@ -1,33 +1,9 @@
-/**
- * The site carried on the phone, as its pages see it: a service worker does the carrying, pages
- * wake it and hear how far it is. Where there is none, everything works as long as there is signal.
- */
+/** The carrying of the site, as every page begins it: later, when the page is usable. */
 
-import { button, make } from "./elements.js";
+import { make } from "./elements.js";
 
-/**
- * What the service worker tells. `done` of `total` bytes are fetched, `total` is 0 when nothing is
- * under way; `small` stands for a house that is carried whole.
- * @typedef {{made: string, families: string[], bulletins: number, size: number, done: number,
- *   total: number, trouble: string, small: boolean, whole: number,
- *   offers: import("../carried/plan.js").Offer[] | null}} Status
- */
-
-const CARRIED = "fb-carried";
-const LASTING = "fb-lasting";
-
-/** @type {((status: Status | null) => void)[]} */
-const listeners = [];
-/** @type {ServiceWorkerRegistration | null} */
-let registration = null;
-
-/**
- * Hear what is carried whenever that changes; null where nothing can be carried.
- * @param {(status: Status | null) => void} listener
- */
-export function onCarried(listener) {
-  listeners.push(listener);
-}
+/** What this phone carries, as it was last told. */
+export const CARRIED = "fb-carried";
 
 /** Return the names of the families that this phone carries. */
 export function carriedFamilies() {
@@ -40,85 +16,16 @@ export function carriedFamilies() {
   }
 }
 
-/**
- * Carry these families and no others.
- * @param {string[]} families
- */
-export function choose(families) {
-  registration?.active?.postMessage({ kind: "choose", families });
-}
-
-/** Start the service worker once the page is usable, and have it look for what is newer. */
-export function registerWorker() {
-  const able = "serviceWorker" in navigator && location.protocol.startsWith("http");
-  if (!able) return tell(null);
-  navigator.serviceWorker.addEventListener("message", ({ data }) => heard(data));
-  if (document.readyState === "complete") idle(register);
-  else addEventListener("load", () => idle(register));
+/** Bring in the script that has the site carried, once the page is there and idle. */
+export function carryLater() {
+  const { carry } = document.body.dataset;
+  const begin = () => carry && document.body.append(make("script", { src: carry }));
+  if (document.readyState === "complete") idle(begin);
+  else addEventListener("load", () => idle(begin));
 }
 
 /** @param {() => void} act */
 function idle(act) {
   if ("requestIdleCallback" in globalThis) requestIdleCallback(act, { timeout: 3000 });
   else setTimeout(act, 500);
-}
-
-async function register() {
-  const root = new URL(document.body.dataset.root || "./", location.href);
-  try {
-    await navigator.serviceWorker.register(new URL("sw.js", root), { scope: root.href });
-    registration = await navigator.serviceWorker.ready;
-  } catch {
-    return tell(null);
-  }
-  look();
-  addEventListener("online", look);
-  document.addEventListener("visibilitychange", () => document.hidden || look());
-}
-
-function look() {
-  const line = /** @type {{connection?: {saveData?: boolean}}} */ (navigator).connection;
-  registration?.active?.postMessage({ kind: "look", sparing: Boolean(line?.saveData) });
-}
-
-/** @param {{kind: string} & Status} data */
-function heard(data) {
-  if (data.kind === "newer") offerNewer();
-  if (data.kind !== "carried") return;
-  if (data.made) askToLast();
-  store(CARRIED, JSON.stringify(data.families));
-  tell(data);
-}
-
-/** @param {Status | null} status */
-function tell(status) {
-  for (const listener of listeners) listener(status);
-}
-
-/** Ask once that the browser does not clear away what is carried. */
-function askToLast() {
-  if (navigator.storage?.persist && store(LASTING, "asked")) navigator.storage.persist();
-}
-
-/**
- * Keep a value; false where it stood there already or the browser keeps nothing.
- * @param {string} key
- * @param {string} value
- */
-function store(key, value) {
-  try {
-    if (localStorage.getItem(key) === value) return false;
-    localStorage.setItem(key, value);
-    return true;
-  } catch {
-    return false;
-  }
-}
-
-/** Offer the newer page; nothing is taken from under the hands. */
-function offerNewer() {
-  if (document.querySelector(".newer")) return;
-  const show = button("Show it", () => location.reload());
-  const line = make("p", { class: "newer", role: "status" }, "A newer edition is here.", " ", show);
-  document.querySelector("main")?.append(line);
 }

@@ -1,31 +1,48 @@
 /** What is carried, on the start page: a line where all is, a list of families to choose from. */
 
-import { choose, onCarried } from "./carry.js";
 import { button, make } from "./elements.js";
 
-/** @typedef {import("./carry.js").Status} Status */
+/** @typedef {import("./carrying.js").Status} Status */
 /** @typedef {import("../carried/plan.js").Offer} Offer */
 
 const OLD = 30; // days after which an edition is called old
+const LEAD = "Pages and search of what is carried open without signal.";
 const NO_WAY = "This browser keeps nothing for places without signal. With a connection everything works.";
 
-/** Show what is carried, and keep showing it. */
-export function showCarrying() {
-  const section = make("section", { class: "carry", "aria-labelledby": "carry-h" });
-  section.hidden = true;
-  const asof = document.querySelector("main > .asof");
-  if (asof) asof.before(section);
-  else document.querySelector("main")?.append(section);
-  onCarried((status) => show(section, status));
+/** @typedef {(families: string[]) => void} Choose */
+
+/**
+ * Return what shows in a section of the start page what is carried; null where nothing can be.
+ * @param {HTMLElement} main
+ * @param {Choose} choose  carries these families and no others
+ * @returns {(status: Status | null) => void}
+ */
+export function viewIn(main, choose) {
+  const line = make("p", { role: "status" });
+  const rest = make("div");
+  const title = make("h2", { id: "carry-h" }, "Carry with you");
+  const section = make("section", { class: "carry", "aria-labelledby": "carry-h" }, title, line, rest);
+  return (status) => {
+    const words = status ? stateOf(status) : NO_WAY;
+    if (line.textContent !== words) line.textContent = words;
+    line.hidden = !words;
+    fill(rest, status ? told(status, choose) : []);
+    if (!section.isConnected && (words || rest.childElementCount)) place(section, main);
+  };
 }
 
-/** @param {HTMLElement} section @param {Status | null} status */
-function show(section, status) {
+/** @param {HTMLElement} section @param {HTMLElement} main */
+function place(section, main) {
+  const asof = main.querySelector(":scope > .asof");
+  if (asof) asof.before(section);
+  else main.append(section);
+}
+
+/** @param {HTMLElement} place @param {HTMLElement[]} inside */
+function fill(place, inside) {
   const focused = /** @type {HTMLElement | null} */ (document.activeElement)?.dataset.family;
-  const inside = status ? told(status) : [make("p", {}, NO_WAY)];
-  section.hidden = !inside.length;
-  section.replaceChildren(make("h2", { id: "carry-h" }, "Carry with you"), ...inside);
-  if (focused !== undefined) again(section, focused)?.focus();
+  place.replaceChildren(...inside);
+  if (focused !== undefined) again(place, focused)?.focus();
 }
 
 /** @param {HTMLElement} section @param {string} family */
@@ -33,21 +50,20 @@ function again(section, family) {
   return [...section.querySelectorAll("button")].find((each) => each.dataset.family === family);
 }
 
-/** @param {Status} status */
-function told(status) {
-  const line = [stateOf(status), progressOf(status), troubleOf(status)];
+/** @param {Status} status @param {Choose} choose */
+function told(status, choose) {
   const quiet = status.small && !status.trouble && (status.made || status.total);
-  const list = quiet || !status.offers ? [] : offersIn(status, status.offers);
-  return [...line, ...list].filter((each) => each !== null);
+  const list = quiet || !status.offers ? [] : offersIn(status, status.offers, choose);
+  return [progressOf(status), troubleOf(status), ...list].filter((each) => each !== null);
 }
 
 /** @param {Status} status */
 function stateOf({ made, bulletins, families, small }) {
-  if (!made) return null;
+  if (!made) return "";
   const days = Math.floor((Date.now() - Date.parse(made)) / 86_400_000);
   const age = days > OLD ? ` (${days} days ago: open this page where there is a connection)` : "";
   const whose = small ? "" : ` of ${families.filter(Boolean).join(", ")}`;
-  return make("p", { role: "status" }, `Carried: ${count(bulletins)}${whose}, as of ${made}${age}`);
+  return `Carried: ${count(bulletins)}${whose}, as of ${made}${age}`;
 }
 
 /** @param {number} bulletins */
@@ -72,24 +88,25 @@ function troubleOf({ trouble }) {
   return make("p", { class: "note", role: "alert" }, words);
 }
 
-/** @param {Status} status @param {Offer[]} offers */
-function offersIn({ small, whole, made }, offers) {
-  const lead = "Pages and search then open without signal.";
-  const all = small && !made ? button(`Carry all (${megabytes(whole)})`, () => choose(offers.map(({ name }) => name))) : null;
+/** @param {Status} status @param {Offer[]} offers @param {Choose} choose */
+function offersIn({ small, whole, made }, offers, choose) {
   const chosen = offers.filter(({ carried }) => carried).map(({ name }) => name);
-  const rows = offers.map((offer) => row(offer, chosen));
-  return [make("p", {}, lead), all, make("ul", { class: "rows" }, ...rows)];
+  const every = () => choose(offers.map(({ name }) => name));
+  const all = small && !made ? button(`Carry all (${megabytes(whole)})`, every) : null;
+  const rows = offers.map((offer) => row(offer, chosen, choose));
+  return [make("p", {}, LEAD), all, make("ul", { class: "rows" }, ...rows)];
 }
 
-/** @param {Offer} offer @param {string[]} chosen */
-function row({ name, size, bulletins, carried }, chosen) {
+/** @param {Offer} offer @param {string[]} chosen @param {Choose} choose */
+function row({ name, size, bulletins, carried }, chosen, choose) {
   const others = chosen.filter((each) => each !== name);
   const title = name || "Other parts and long lists";
-  const about = (name && `${count(bulletins)}, `) + megabytes(size);
-  const act = carried ? () => choose(others) : () => choose([...others, name]);
-  const press = button(carried ? "Take off" : "Carry", act, {
-    "data-family": name, "aria-label": `${carried ? "Take off" : "Carry"} ${title}`,
-  });
+  const about = `${name ? `${count(bulletins)}, ` : ""}${megabytes(size)}`;
+  const press = button(
+    carried ? "Take off" : "Carry",
+    () => choose(carried ? others : [...others, name]),
+    { "data-family": name, "aria-label": `${carried ? "Take off" : "Carry"} ${title}` },
+  );
   const words = make("span", { class: "what", dir: "auto" }, title);
   return make("li", {}, words, " ", make("span", { class: "remark" }, about), " ", press);
 }

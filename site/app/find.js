@@ -1,7 +1,6 @@
 /** Entry of the front page: the one box, the scanner of plates, and what is new. */
 
-import { registerWorker } from "./carry.js";
-import { showCarrying } from "./carryview.js";
+import { carryLater } from "./carry.js";
 import { dayOf } from "./calendar.js";
 import { make } from "./elements.js";
 import { markNews } from "./news.js";
@@ -22,5 +21,4 @@ const form = document.querySelector("form.search");
 if (form instanceof HTMLFormElement) setUpScan(form, new Search(form));
 const newest = document.querySelector("[data-newest]");
 if (newest instanceof HTMLElement) markNews(newest, dayOf(new Date()));
-showCarrying();
-registerWorker();
+carryLater();

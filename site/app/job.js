@@ -1,5 +1,6 @@
 /** Entry of a bulletin's page: the unit at hand, ticks, pictures that open large, a link. */
 
+import { carryLater } from "./carry.js";
 import { button, make, textOf } from "./elements.js";
 import { Here } from "./here.js";
 import { addressToSend, send } from "./share.js";
@@ -35,3 +36,4 @@ function setUpSend(article) {
 
 const article = document.querySelector("article[data-bulletin]");
 if (article instanceof HTMLElement) setUp(article);
+carryLater();

@@ -1,5 +1,6 @@
 /** Entry of every page without one of its own: the unit at hand, and the way back to its search. */
 
+import { carryLater } from "./carry.js";
 import { make } from "./elements.js";
 import { readUnit } from "./unit.js";
 
@@ -18,3 +19,4 @@ function showUnit() {
 showUnit();
 addEventListener("storage", showUnit);
 addEventListener("pageshow", (event) => event.persisted && showUnit());
+carryLater();
