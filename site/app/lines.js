@@ -76,8 +76,8 @@ export class Lines {
   }
 
   /**
-   * Return the line without one thing understood in it: as few pieces less as leave everything
-   * else understood as before.
+   * Return the line without one thing understood in it, with the words that only announce it
+   * ("err 21", "model no TD45A"): what is left is understood as before.
    * @param {string} text
    * @param {Sort} sort
    * @param {string} value
@@ -87,25 +87,24 @@ export class Lines {
     const given = this.apart(text, plate);
     const before = this.read(text, given);
     const wanted = JSON.stringify(told(before, sort, value));
-    /** @type {string | undefined} */
-    let second;
+    let second = text;
     for (const shorter of shortened(text)) {
       const after = this.read(shorter, given);
       if (holds(after, sort, value)) continue;
       if (JSON.stringify(told(after, sort, value)) === wanted) return shorter;
-      second ??= shorter;
+      second = shorter; // for what can only be taken off with something else: as little as can be
     }
-    return second ?? text;
+    return second;
   }
 }
 
 /**
- * Yield a text without each run of its pieces, the shortest runs first.
+ * Yield a text without each run of its pieces, the longest runs first.
  * @param {string} text
  */
 function* shortened(text) {
   const pieces = [...text.matchAll(PIECE)];
-  for (let width = 1; width <= Math.min(WIDEST, pieces.length); width += 1) {
+  for (let width = Math.min(WIDEST, pieces.length); width > 0; width -= 1) {
     for (let at = 0; at + width <= pieces.length; at += 1) {
       const last = pieces[at + width - 1];
       const [head, tail] = [text.slice(0, pieces[at].index), text.slice(last.index + last[0].length)];
