@@ -264,7 +264,7 @@ const house = {
   nearestModel: (folded) => byModel.get(nearest(folded, byModel.keys()))?.[0] ?? "",
   partNumber: (folded) => rows([folded])[0]?.known ?? "",
   partNumbers: () => asked.house.numbers,
-  newerNumbers: (number) => rows([fold(number)])[0].reached,
+  newerNumbers: (number) => rows([fold(number)])[0]?.reached ?? [fold(number)],
   partRows: (folded) => rows(folded).flatMap(({ rows }) => rows),
   kitRows: (folded) => rows(folded).flatMap(({ kits }) => kits),
   bulletinsNaming: (folded) => [...new Set(folded.flatMap((each) => naming[each] ?? []))].sort(),

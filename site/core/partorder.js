@@ -40,7 +40,7 @@ import { makeUnit } from "./units.js";
  * @param {number} today
  */
 export function orderFor(house, asked, model, serial, today) {
-  const unit = fold(model) ? makeUnit(house, model, serial, today) : null;
+  const unit = begun(house, asked, model, serial, today);
   if (!house.partNumber(fold(asked))) {
     throw notFound(`no part ${strip(asked)} is known`, nearestNumbers(asked, house.partNumbers()),
       "look at the number once more");
@@ -58,6 +58,27 @@ export function orderFor(house, asked, model, serial, today) {
     notes: [...found.notes, ...unread(serial, units)],
     bulletins: concerned(house, bulletins, units, today),
   };
+}
+
+/**
+ * Return the unit, if a model is given. What every answer needs is asked for at once with it.
+ * @param {House} house
+ * @param {string} asked
+ * @param {string} model
+ * @param {string} serial
+ * @param {number} today
+ */
+function begun(house, asked, model, serial, today) {
+  /** @type {Unit | null} */
+  let unit = null;
+  const needs = [
+    () => { if (fold(model)) unit = makeUnit(house, model, serial, today); },
+    () => house.partNumber(fold(asked)),
+    () => house.partRows(house.newerNumbers(asked)),
+    () => house.bulletinsNaming([fold(asked)]),
+  ];
+  atOnce(needs, (need) => need());
+  return /** @type {Unit | null} */ (unit);
 }
 
 /**
