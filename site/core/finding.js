@@ -16,7 +16,7 @@ import { nothing, otherOf, resultsOf, serialAlone, standing, unitJson } from "./
 import { isElsewhere } from "./subject.js";
 import { nearestLines } from "./suggest.js";
 import { makeUnit, splitModel } from "./units.js";
-import { Wording } from "./wording.js";
+import { Wording, plain } from "./wording.js";
 
 /** @typedef {import("./asking.js").Asked} Asked */
 /** @typedef {import("./plate.js").Line} Line */
@@ -32,6 +32,13 @@ import { Wording } from "./wording.js";
  * @property {Map<number, Line>} lines
  * @property {Pick[]} picks
  * @property {Set<number>} docs
+ */
+
+/**
+ * What the words led to; nothing is found where they ask nothing, or not about this trade.
+ * @typedef {object} Searched
+ * @property {boolean} asksNothing
+ * @property {{hits: import("./hits.js").Hits, groups: import("./matching.js").Group[]} | null} found
  */
 
 /** Answers typed lines from one house on one day. */
@@ -64,8 +71,8 @@ export class Finder {
     const shown = picks.slice(0, limit);
     const others = [...lines.values()].filter((line) => canApply(line) && !docs.has(line.card.doc));
     const safety = others.filter(({ card }) => card.kind === "safety");
-    house.needCards([...shown.map(({ doc }) => doc), ...safety.map(({ card }) => card.doc)]);
-    const [results, orders, nearest] = atOnce([
+    const [, results, orders, nearest] = atOnce([
+      () => { house.needCards(safety.map(({ card }) => card.doc)); return []; },
       () => resultsOf(house, this._ranking.closer, this._reasons, shown),
       () => this._orders(asked),
       () => (shown.length ? [] : this._nearest(asked, model, serial)),
@@ -91,19 +98,48 @@ export class Finder {
    */
   _pick(text, model, serial, limit) {
     if (model) splitModel(this._house, model);
-    this._wording.need(text);
+    this._needWords(text);
     const asked = readLine(text, this._known, this._wording, model, serial);
     const unit = this._unit(asked, model);
     if (unit) [asked.model, asked.revision] = [unit.model, unit.revision];
-    const lines = this._lines(unit);
-    const worded = this._byWords(asked, lines, limit);
-    const every = [...this._byNumber(asked, unit), ...worded.picks];
+    const [lines, numbered, hits] = this._lookUp(asked, unit);
+    const worded = this._byWords(asked, lines, hits, limit);
+    const every = [...numbered, ...worded.picks];
     if (unit && !every.length && barelyBegun(asked, 2)) every.push(...wholePlate(lines));
     /** @type {Map<number, Pick>} */
     const firsts = new Map();
     for (const pick of every) if (!firsts.has(pick.doc)) firsts.set(pick.doc, pick);
     const docs = new Set([...firsts.keys(), ...worded.docs]);
     return { asked, unit, lines, picks: [...firsts.values()], docs };
+  }
+
+  /**
+   * Ask at once for what the table says of all words, and for the words that the last one begins.
+   * @param {string} text
+   */
+  _needWords(text) {
+    const last = /(?:^|\s)(\p{L}{2,})$/u.exec(text)?.[1] ?? "";
+    /** @type {(() => unknown)[]} */
+    const needs = [
+      () => this._wording.need(text), () => last && this._house.wordsStarting(plain(last)),
+    ];
+    atOnce(needs, (need) => need());
+  }
+
+  /**
+   * Return, asked for at once, what can concern the unit, what was asked for by number, and what
+   * holds something of the words.
+   * @param {Asked} asked
+   * @param {Unit | null} unit
+   */
+  _lookUp(asked, unit) {
+    /** @type {[() => Map<number, Line>, () => Pick[], () => Searched]} */
+    const asks = [
+      () => this._lines(unit), () => this._byNumber(asked, unit), () => this._search(asked),
+    ];
+    return /** @type {[Map<number, Line>, Pick[], Searched]} */ (
+      atOnce(asks, (/** @type {() => any} */ ask) => ask())
+    );
   }
 
   /**
@@ -154,23 +190,39 @@ export class Finder {
   }
 
   /**
+   * Return what holds something of the words, codes and parts; null where nothing is asked by them,
+   * or where they are about a thing of which no bulletin speaks.
+   * @param {Asked} asked
+   * @returns {Searched}
+   */
+  _search(asked) {
+    const { words, codes, parts, quotes, model } = asked;
+    const nothingAsked = !(words.length || codes.length || parts.length || quotes.length);
+    if (nothingAsked || (model && barelyBegun(asked, 1))) return { asksNothing: true, found: null };
+    const [elsewhere, groups, related] = atOnce([
+      () => isElsewhere(asked, this._house, this._wording),
+      () => this._matcher.groups(words, asked.unfinished),
+      () => this._numbers(parts),
+    ], (/** @type {() => any} */ ask) => ask());
+    if (elsewhere) return { asksNothing: false, found: null };
+    return { asksNothing: false, found: { hits: this._ranking.rank(asked, groups, related), groups } };
+  }
+
+  /**
    * Return what the words find: at most `limit` picks, and all documents that would be shown.
    * @param {Asked} asked
    * @param {Map<number, Line>} lines  of the unit; a unit is known where a model is
+   * @param {Searched} searched
    * @param {number} limit
    * @returns {{picks: Pick[], docs: number[]}}
    */
-  _byWords(asked, lines, limit) {
-    const { words, codes, parts, quotes, model } = asked;
-    const nothingAsked = !(words.length || codes.length || parts.length || quotes.length);
-    if (nothingAsked || (model && barelyBegun(asked, 1))) {
-      const picks = asked.numbers.length ? [] : wholePlate(lines);
+  _byWords(asked, lines, { asksNothing, found }, limit) {
+    if (!found) {
+      const picks = asksNothing && !asked.numbers.length ? wholePlate(lines) : [];
       return { picks, docs: picks.map(({ doc }) => doc) };
     }
-    if (isElsewhere(asked, this._house, this._wording)) return { picks: [], docs: [] };
-    const groups = this._matcher.groups(words, asked.unfinished);
-    const hits = this._ranking.rank(asked, groups, this._numbers(parts));
-    const docs = model ? forUnit(hits, asked, lines, this._wording)
+    const { hits, groups } = found;
+    const docs = asked.model ? forUnit(hits, asked, lines, this._wording)
       : fitting(hits, asked, this._ranking, limit);
     const picks = docs.slice(0, limit).map((doc) => ({
       doc,

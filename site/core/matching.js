@@ -58,7 +58,7 @@ export class Matcher {
     const stems = words.map((word) => this._wording.stem(word));
     const starts = this._phrases(stems);
     const last = words.length - 1;
-    this._need(words, stems, starts);
+    this._need(words, stems, starts, unfinished);
     const made = atOnce(words.keys(), (at) => (
       this._word(words[at], stems[at], unfinished && at === last)
     ));
@@ -74,21 +74,27 @@ export class Matcher {
   }
 
   /**
-   * Ask at once for every term that the words as typed stand for.
+   * Ask at once for every term that the words as typed, and words that the last of them begins,
+   * stand for.
    * @param {string[]} words
    * @param {string[]} stems
    * @param {Map<number, number>} starts
+   * @param {boolean} unfinished
    */
-  _need(words, stems, starts) {
-    const likely = words.flatMap((word, at) => sure(this._wording, word, stems[at]));
+  _need(words, stems, starts, unfinished) {
+    const wording = this._wording;
+    const likely = words.flatMap((word, at) => sure(wording, word, stems[at]));
     const phrases = [...starts].flatMap(([from, to]) => (
-      phraseRings(this._wording, stems.slice(from, to))
+      phraseRings(wording, stems.slice(from, to))
     ));
+    const last = words.length - 1;
+    const begun = unfinished && last >= 0 ? this._starting(words[last], stems[last]) : [];
     const joined = words.slice(1).map((word, at) => words[at] + word);
-    this._wording.source.needWords(joined);
-    const whole = joined.map((word) => this._wording.stem(word));
-    this._index.needTerms([...likely.map((each) => each.term), ...whole,
-      ...phrases.map((each) => each.term)]);
+    wording.source.needWords(joined);
+    const terms = [...likely, ...phrases, ...begun].map(({ term }) => term);
+    const products = [...wording.products(stems)].map((product) => "=" + product);
+    const whole = joined.map((word) => wording.stem(word));
+    this._index.needTerms([...terms, ...products, ...whole]);
   }
 
   /**

@@ -20,6 +20,7 @@ import { addCodes, addParts, namedIn } from "./named.js";
 
 const CLOSER_LOOK = 60;
 const MOST_TEXTS = 200; // texts that are read for the words in quotation marks
+const MOST_FETCHED = 25; // and that are fetched for them
 
 /**
  * The part of the house that ranking reads.
@@ -33,6 +34,7 @@ const MOST_TEXTS = 200; // texts that are read for the words in quotation marks
  * @property {(docs: number[]) => void} needCards
  * @property {(doc: number) => {title: string}} cardOf
  * @property {(doc: number) => string} text
+ * @property {(doc: number) => boolean} hasText
  */
 
 /**
@@ -235,7 +237,8 @@ export class Ranking {
     const stems = [...new Set(quotes.flat().map((word) => this.wording.stem(word)))];
     this.index.needTerms(stems);
     const terms = stems.map((stem) => this.index.postings(stem));
-    const docs = hits.best(MOST_TEXTS, (doc) => terms.every((term) => placeOf(term, doc) >= 0));
+    const docs = hits.best(MOST_TEXTS, (doc) => terms.every((term) => placeOf(term, doc) >= 0))
+      .filter((doc, at) => at < MOST_FETCHED || this.index.hasText(doc));
     const texts = atOnce(docs, (doc) => ` ${this.index.text(doc)} `);
     hits.docs = docs.filter((_, at) => (
       quotes.every((quote) => texts[at].includes(` ${quote.join(" ")} `))

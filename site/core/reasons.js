@@ -44,6 +44,15 @@ export class Reasons {
   }
 
   /**
+   * Ask at once for the phrases of all rings among variants.
+   * @param {Variant[]} variants
+   */
+  need(variants) {
+    const rings = new Set(variants.map(({ term }) => term).filter((term) => term.startsWith("~")));
+    atOnce(rings, (term) => this._phrases(Number(term.slice(1))));
+  }
+
+  /**
    * Return a line such as `"drain"; "puddle" as "leak" (like word)`, looked up in a bulletin's
    * title and symptoms; `told` goes before it.
    * @param {string[]} told

@@ -52,6 +52,15 @@ import { readingJson } from "./plate.js";
  * @returns {Result[]}
  */
 export function resultsOf(house, closer, reasons, picks) {
+  const variants = picks.flatMap(({ doc, groups }) => [
+    ...closer.through(doc, groups).map(([, variant]) => variant),
+    ...closer.inLine(doc, groups, closer.bestLine(doc, groups, 1).line),
+  ]);
+  /** @type {(() => void)[]} */
+  const needs = [
+    () => house.needCards(picks.map(({ doc }) => doc)), () => reasons.need(variants),
+  ];
+  atOnce(needs, (need) => need());
   return atOnce(picks, (pick) => resultOf(house.cardOf(pick.doc), pick, reasons, closer));
 }
 

@@ -47,6 +47,14 @@ export class Cards extends Terms {
   }
 
   /**
+   * Tell whether a document's words are in memory.
+   * @param {number} doc
+   */
+  hasText(doc) {
+    return this.layers.texts.isHeld(doc);
+  }
+
+  /**
    * Return the words of a document in order, as written.
    * @param {number} doc
    * @returns {string}
