@@ -222,12 +222,76 @@ def test_values_by_key_and_in_turn() -> None:
 def test_the_directory_holds_bounds_by_layer_and_names_in_turn() -> None:
     texts = layer("texts", (atom(at, "x" * 30, str(at)) for at in range(40)), SIZES, in_turn)
     keys = layer("keys", (atom(key, 1) for key in words(40, 2)), SIZES)
-    bounds, names = directory([texts, keys, Layer("none")])
+    bounds, names, further = directory([texts, keys, Layer("none")])
+    assert further == []
     assert bounds["texts"] == gaps([int(bound) for bound in texts.bounds])
     assert bounds["keys"] == "\n".join(map(str, keys.bounds))
     assert bounds["none"] is None
     assert names.hex() == "".join(p.name for each in (texts, keys) for p in each.pieces)
     assert texts.size == sum(len(piece.content) for piece in texts.pieces)
+
+
+READ_FAR = """
+import { Pieces, layersOf } from "SITE/data/pieces.js";
+import { settle } from "SITE/data/missing.js";
+const pieces = new Pieces(async (path) => Uint8Array.from(Buffer.from(asked.files[path], "hex")));
+await pieces.load([asked.start]);
+const { keys, rows } = layersOf(pieces, pieces.get(asked.start));
+const found = [];
+for (const key of asked.keys) {
+  const held = keys.isHeld(key);
+  const value = await settle(pieces, () => keys.value(key));
+  found.push([held, value ?? null, keys.isHeld(key)]);
+}
+const all = await settle(pieces, () => keys.all().flatMap((piece) => Object.keys(piece.value)));
+await settle(pieces, () => rows.need([0, 700, 5]));
+const row = [];
+for (const at of asked.rows) row.push(await settle(pieces, () => rows.row(at)) ?? null);
+answer({ found, all, row, far: [keys.far, rows.far] });
+"""
+
+
+def test_a_browser_finds_every_key_of_a_far_layer() -> None:
+    listed = words(1500, 4)
+    keys = layer("keys", (atom(key, f"about {key}") for key in listed), SIZES)
+    rows = layer("rows", (atom(at, f"row {at}", f"{at * 7}") for at in range(800)), SIZES, in_turn)
+    bounds, names, further = directory([keys, rows])
+    start = pack({"layers": bounds}, names)
+    assert [each.name for each in further] == ["keys places", "rows places"]
+    assert len(further[0].pieces) > 1
+    every = [start, *(piece for each in (keys, rows, *further) for piece in each.pieces)]
+    asked = [*listed[::9], "", "aaaaaaaa", "zzz", *(key + "a" for key in listed[::31])]
+    found = ask_node(
+        READ_FAR,
+        {
+            "start": start.name,
+            "files": {piece.path: piece.content.hex() for piece in every},
+            "keys": asked,
+            "rows": list(range(0, 805, 3)),
+        },
+    )
+    assert found["far"] == [True, True]
+    assert [value for _, value, _ in found["found"]] == [
+        f"about {key}" if key in listed else None for key in asked
+    ]
+    assert not found["found"][0][0]
+    assert all(after for _, _, after in found["found"])
+    assert found["all"] == listed
+    assert found["row"] == [f"row {at}" if at < 800 else None for at in range(0, 805, 3)]
+
+
+def test_one_more_document_amid_the_others_moves_few_places() -> None:
+    """Numbers in the pieces of places begin anew in each, so that those behind stay as they are."""
+
+    def placed(count: int, without: int) -> set[str]:
+        marks = [f"m{at}" for at in range(count) if at != without]
+        atoms = (atom(at, mark * 8, mark) for at, mark in enumerate(marks))
+        _, _, further = directory([layer("rows", atoms, SIZES, in_turn)])
+        return {piece.name for each in further for piece in each.pieces}
+
+    whole, less = placed(9000, 9000), placed(9000, 3000)
+    assert len(whole) > 5
+    assert len(less - whole) <= 3
 
 
 def test_keys_are_in_the_order_of_a_browser() -> None:

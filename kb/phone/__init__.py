@@ -59,7 +59,8 @@ def write(house: House, today: date, read: Read) -> Written:
         *numbers.layers(gathered),
         *parts.layers(gathered),
     )
-    bounds, names = directory(layers)
+    bounds, names, further = directory(layers)
+    layers = (*layers, *further)
     facts = {**_facts(gathered), "layers": bounds}
     edition = sha256(json.dumps(facts, sort_keys=True).encode() + names).hexdigest()[:10]
     start = pack({"edition": edition, "made": today.isoformat(), **facts}, names)

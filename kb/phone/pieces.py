@@ -130,6 +130,14 @@ def _begins(each: Atom, sizes: Sizes) -> bool:
     return draw * max(sizes.usual - sizes.least, 1) < each.size << 32
 
 
+# How many pieces of a layer the start tells of itself. All else costs one more round trip, which
+# the terms never may; that of the cards is made while the words are still on their way.
+_NEAR_USUAL = 48
+_NEAR = {"terms": 10**6, "plates": 200, "words": 200, "cards": 250}
+_AT_ONCE = ("cards",)
+_FAR = Sizes(least=400, usual=1000, most=2000)
+_WHOLE = Sizes(least=10**9, usual=10**9, most=10**9)
+
 Encode = Callable[[Sequence[Atom]], tuple[object, *tuple[bytes, ...]]]
 
 
@@ -176,17 +184,53 @@ def _bound(before: str | int, key: str | int) -> str | int:
     return key[: (min(len(before), len(key)) if same is None else same) + 1]
 
 
-def directory(layers: Iterable[Layer]) -> tuple[dict[str, object], bytes]:
-    """Return the bounds of every layer by its name, and the names of all pieces as bytes in turn.
+def directory(layers: Iterable[Layer]) -> tuple[dict[str, object], bytes, list[Layer]]:
+    """Return where the pieces of every layer lie, by its name, and their names as bytes in turn.
 
-    Texts are joined by line ends, numbers are steps.
+    A near layer tells its bounds: texts joined by line ends, numbers as steps. A far one, of many
+    pieces, tells as ``far`` the bounds of the pieces that tell where its own lie; those are
+    returned as layers by themselves.
     """
-    bounds: dict[str, object] = {}
-    names = bytearray()
+    told: dict[str, object] = {}
+    names: list[bytes] = []
+    further: list[Layer] = []
     for each in layers:
-        texts = [bound for bound in each.bounds if isinstance(bound, str)]
-        numbers = [bound for bound in each.bounds if isinstance(bound, int)]
-        bounds[each.name] = gaps(numbers) if numbers else "\n".join(texts) if texts else None
-        for piece in each.pieces:
-            names += bytes.fromhex(piece.name)
-    return bounds, bytes(names)
+        near, told[each.name] = each, _joined(each.bounds)
+        if len(each.pieces) > _NEAR.get(each.name, _NEAR_USUAL):
+            near = _places(each)
+            told[each.name] = {"far": _joined(near.bounds)}
+            further.append(near)
+        names += [bytes.fromhex(piece.name) for piece in near.pieces]
+    return told, b"".join(names), further
+
+
+def _places(each: Layer) -> Layer:
+    """Return the layer of pieces that tell where those of a far layer lie."""
+    made = Layer(f"{each.name} places")
+    entries = zip(each.bounds, each.pieces, strict=True)
+    atoms = (Atom(bound, piece.name, piece.name, 8 + _length(bound)) for bound, piece in entries)
+    for run in cut(atoms, _WHOLE if each.name in _AT_ONCE else _FAR):
+        made.bounds.append(run[0].key)
+        made.pieces.append(pack(*_place_piece(run)))
+    return made
+
+
+def _length(bound: str | int) -> int:
+    return len(bound) if isinstance(bound, str) else 0
+
+
+def _place_piece(run: Sequence[Atom]) -> tuple[object, bytes]:
+    """Return the bounds of a run, numbers from the first one on, and the names of its pieces."""
+    first = run[0].key
+    bounds = [_from(first, each.key) for each in run]
+    return _joined(bounds), b"".join(bytes.fromhex(each.value) for each in run)
+
+
+def _from(first: str | int, bound: str | int) -> str | int:
+    return bound - first if isinstance(bound, int) and isinstance(first, int) else bound
+
+
+def _joined(bounds: Sequence[str | int]) -> object:
+    numbers = [bound for bound in bounds if isinstance(bound, int)]
+    texts = [bound for bound in bounds if isinstance(bound, str)]
+    return gaps(numbers) if numbers else "\n".join(texts) if texts else None

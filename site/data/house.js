@@ -61,5 +61,9 @@ export async function openHouse(fetchBytes, start) {
   const pieces = new Pieces(fetchBytes);
   const name = start.replace(/^.*\/|\.bin$/g, "");
   await pieces.load([name]);
-  return new House(pieces, name);
+  const house = new House(pieces, name);
+  const { cards } = house.layers;
+  // On the way while the words and terms are: where cards lie is needed last, but always.
+  if (cards.far) pieces.load(cards.names).catch(() => {});
+  return house;
 }

@@ -3,12 +3,12 @@
 import { atOnce } from "../core/atonce.js";
 import { fold } from "../core/folding.js";
 import { Numbers, shape } from "./numbers.js";
+import { LAST } from "./pieces.js";
 import { lines } from "./terms.js";
 
 /** @typedef {import("../core/records.js").PartRow} PartRow */
 /** @typedef {import("../core/records.js").KitRow} KitRow */
 
-const LAST = "\uffff";
 const ALNUM = /^[\p{L}\p{N}]+$/u;
 
 /** @param {string} text */

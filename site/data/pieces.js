@@ -78,17 +78,24 @@ export class Pieces {
   }
 }
 
-/** The pieces of one kind in the order of their keys. */
+/**
+ * The pieces of one kind in the order of their keys. Those of a far layer only tell where pieces
+ * lie: they are layers by themselves.
+ */
 export class Layer {
   /**
    * @param {Pieces} pieces
    * @param {Key[]} bounds  for each piece the least key that it is for
    * @param {string[]} names
+   * @param {boolean} [far]
    */
-  constructor(pieces, bounds, names) {
+  constructor(pieces, bounds, names, far = false) {
     this.pieces = pieces;
     this.bounds = bounds;
     this.names = names;
+    this.far = far;
+    /** @type {Layer[]} */
+    this.inner = [];
   }
 
   /**
@@ -106,11 +113,28 @@ export class Layer {
   }
 
   /**
-   * Tell whether the piece for a key is in memory.
-   * @param {Key} key
+   * Return the layer that a piece of a far one is.
+   * @param {number} at
+   * @returns {Layer}
    */
-  isHeld(key) {
-    return this.pieces.held.has(this.names[this.place(key)]);
+  within(at) {
+    if (!this.inner[at]) {
+      const { value, bytes } = this.pieces.get(this.names[at]);
+      const bounds = boundsOf(value, Number(this.bounds[at]));
+      this.inner[at] = new Layer(this.pieces, bounds, namesOf(bytes));
+    }
+    return this.inner[at];
+  }
+
+  /**
+   * Return the piece that is for a key, by the least key that it is for and its name.
+   * @param {Key} key
+   * @returns {{bound: Key, name: string} | null}
+   */
+  spot(key) {
+    const at = this.place(key);
+    if (at < 0) return null;
+    return this.far ? this.within(at).spot(key) : { bound: this.bounds[at], name: this.names[at] };
   }
 
   /**
@@ -118,8 +142,19 @@ export class Layer {
    * @param {Iterable<Key>} keys
    */
   need(keys) {
-    const places = [...new Set(keys)].map((key) => this.place(key)).filter((at) => at >= 0);
-    this.pieces.need(places.map((at) => this.names[at]));
+    const every = [...new Set(keys)].filter((key) => this.place(key) >= 0);
+    if (this.far) this.pieces.need(every.map((key) => this.names[this.place(key)]));
+    this.pieces.need(every.map((key) => this.spot(key)?.name ?? ""));
+  }
+
+  /**
+   * Tell whether the piece for a key is in memory.
+   * @param {Key} key
+   */
+  isHeld(key) {
+    const at = this.place(key);
+    const held = at >= 0 && this.pieces.held.has(this.names[at]);
+    return held && this.far ? this.within(at).isHeld(key) : held;
   }
 
   /**
@@ -128,8 +163,8 @@ export class Layer {
    * @returns {Piece | undefined}
    */
   piece(key) {
-    const at = this.place(key);
-    return at < 0 ? undefined : this.pieces.get(this.names[at]);
+    const spot = this.spot(key);
+    return spot ? this.pieces.get(spot.name) : undefined;
   }
 
   /**
@@ -146,7 +181,22 @@ export class Layer {
    * @param {number} key
    */
   row(key) {
-    return this.piece(key)?.value[key - Number(this.bounds[this.place(key)])];
+    const spot = this.spot(key);
+    return spot ? this.pieces.get(spot.name).value[key - Number(spot.bound)] : undefined;
+  }
+
+  /**
+   * Return the names of the pieces that hold any key from one to another.
+   * @param {Key} first
+   * @param {Key} last
+   * @returns {string[]}
+   */
+  namesBetween(first, last) {
+    const from = Math.max(this.place(first), 0);
+    const names = this.names.slice(from, this.place(last) + 1);
+    if (!this.far) return names;
+    this.pieces.need(names);
+    return names.flatMap((_, at) => this.within(from + at).namesBetween(first, last));
   }
 
   /**
@@ -156,16 +206,27 @@ export class Layer {
    * @returns {Piece[]}
    */
   between(first, last) {
-    const names = this.names.slice(Math.max(this.place(first), 0), this.place(last) + 1);
+    const names = this.namesBetween(first, last);
     this.pieces.need(names);
     return names.map((name) => this.pieces.get(name));
   }
 
-  /** Return every piece of the layer. */
+  /** Return every piece of a layer whose keys are texts. */
   all() {
-    this.pieces.need(this.names);
-    return this.names.map((name) => this.pieces.get(name));
+    return this.between("", LAST);
   }
+}
+
+/** Stands behind every text that a key begins with. */
+export const LAST = "\uffff";
+
+/**
+ * Return names of pieces from their bytes in turn.
+ * @param {Uint8Array} bytes
+ */
+function namesOf(bytes) {
+  const hex = Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
+  return hex.match(/.{10}/g) ?? [];
 }
 
 /**
@@ -175,25 +236,24 @@ export class Layer {
  * @returns {Record<string, Layer>}
  */
 export function layersOf(pieces, start) {
-  const hex = [...start.bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-  let used = 0;
-  /** @param {string | number[] | null} written */
+  const names = namesOf(start.bytes);
+  /** @param {any} written */
   const layer = (written) => {
-    const bounds = boundsOf(written);
-    const names = bounds.map((_, at) => hex.slice(10 * (used + at), 10 * (used + at + 1)));
-    used += names.length;
-    return new Layer(pieces, bounds, names);
+    const bounds = boundsOf(written?.far ?? written);
+    return new Layer(pieces, bounds, names.splice(0, bounds.length), Boolean(written?.far));
   };
   const written = Object.entries(start.value.layers);
-  return Object.fromEntries(written.map(([name, bounds]) => [name, layer(bounds)]));
+  return Object.fromEntries(written.map(([name, told]) => [name, layer(told)]));
 }
 
 /**
+ * Return bounds: texts joined by line ends, or numbers as steps from a first one.
  * @param {string | number[] | null} written
+ * @param {number} [first]
  * @returns {Key[]}
  */
-function boundsOf(written) {
+function boundsOf(written, first = 0) {
   if (typeof written === "string") return written.split("\n");
-  let sum = 0;
+  let sum = first;
   return (written ?? []).map((step) => (sum += step));
 }

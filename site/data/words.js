@@ -2,6 +2,7 @@
 
 import { atOnce } from "../core/atonce.js";
 import { Facts } from "./facts.js";
+import { LAST } from "./pieces.js";
 
 /**
  * Return the beginning by which a word's rows of the table are found.
@@ -33,7 +34,6 @@ function listOf(piece) {
   return list;
 }
 
-const LAST = "\uffff";
 const MEANT = /^\p{L}{3,}$/u;
 
 /** A house that knows its words. */
