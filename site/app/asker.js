@@ -138,6 +138,18 @@ export function openAsker(root, start) {
 /** @type {Asker | undefined} */
 let common;
 
+/** @returns {Asker} the one asker of this page */
+function asker() {
+  const { root = "", start = "" } = document.body.dataset;
+  common ??= openAsker(root, start);
+  return common;
+}
+
+/** Start the worker before the first question, so that its answer comes the sooner. */
+export function warmUp() {
+  asker().started();
+}
+
 /**
  * Put a question to the one asker of this page.
  * @param {string} kind
@@ -145,7 +157,5 @@ let common;
  * @returns {Promise<any>}
  */
 export function ask(kind, fields) {
-  const { root = "", start = "" } = document.body.dataset;
-  common ??= openAsker(root, start);
-  return common.ask(kind, fields);
+  return asker().ask(kind, fields);
 }

@@ -59,8 +59,9 @@ export class Lines {
   asking(text, plate) {
     const { model, revision, serial } = this.read(text);
     if (!model || !plate.model || revision !== null || serial) return text;
-    const [known] = splitModel(this.house, plate.model);
-    return model === known ? this.without(text, "model", model, NONE) : text;
+    const [known, digit] = splitModel(this.house, plate.model);
+    const more = digit !== null || plate.serial; // than the line says
+    return model === known && more ? this.without(text, "model", model, NONE) : text;
   }
 
   /**
@@ -86,15 +87,20 @@ export class Lines {
   without(text, sort, value, plate) {
     const given = this.apart(text, plate);
     const before = this.read(text, given);
-    const wanted = JSON.stringify(told(before, sort, value));
-    let second = text;
+    if ((sort === "model" || sort === "serial") && given[sort]) return text;
+    if (!holds(before, sort, value)) return text;
+    const wanted = JSON.stringify(rest(before, sort, value));
+    const all = 1 + before.codes.length - (sort === "code" ? 1 : 0);
+    let [best, most] = [text, 0];
     for (const shorter of shortened(text)) {
       const after = this.read(shorter, given);
       if (holds(after, sort, value)) continue;
-      if (JSON.stringify(told(after, sort, value)) === wanted) return shorter;
-      second = shorter; // for what can only be taken off with something else: as little as can be
+      const same = JSON.stringify(rest(after, sort, value)) === wanted;
+      const left = same ? 1 + after.codes.length : 0; // one piece can be read as several codes
+      if (left > most || !most) [best, most] = [shorter, left];
+      if (left === all) break;
     }
-    return second;
+    return best;
   }
 }
 
@@ -125,14 +131,14 @@ function listOf({ codes, parts, numbers }, sort) {
 }
 
 /**
- * Return everything that was understood but the one thing. Without its model a serial may read
- * otherwise, so it is left aside with it.
+ * Return everything that was understood but codes and the one thing. Without its model a serial
+ * may read otherwise, so it is left aside with it.
  * @param {Asked} asked
  * @param {Sort} sort
  * @param {string} value
  */
-function told({ words, codes, parts, numbers, model, revision, serial, quotes }, sort, value) {
-  const rest = [codes, parts, numbers].map((list) => list.filter((each) => each !== value));
+function rest({ words, parts, numbers, model, revision, serial, quotes }, sort, value) {
+  const others = [parts, numbers].map((list) => list.filter((each) => each !== value));
   const unit = { model: [], serial: [model, revision] }[/** @type {string} */ (sort)];
-  return [words, quotes, rest, unit ?? [model, revision, serial]];
+  return [words, quotes, others, unit ?? [model, revision, serial]];
 }

@@ -1,6 +1,6 @@
 /** The one box: what is typed is asked at once, and what is shown answers what stands in the box. */
 
-import { ask } from "./asker.js";
+import { ask, warmUp } from "./asker.js";
 import { dayOf } from "./calendar.js";
 import { chipList, chipsOf } from "./chips.js";
 import { button, make } from "./elements.js";
@@ -42,6 +42,7 @@ export class Search {
     this.failed = false;
     this.listen(form);
     this.restore();
+    warmUp();
     if (location.hash === "#q") this.box.focus(); // how the app's shortcut asks for the box
   }
 
