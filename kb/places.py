@@ -165,10 +165,11 @@ def begins(serial: str, scheme: Scheme) -> bool:
     if len(serial) >= len(scheme.layout.replace(" ", "")):
         return False
     fault = take_apart(serial, scheme)
+    in_letters = {"Y": scheme.year_letters, "M": scheme.month_letters}
     partly = [
         "".join(serial[place] for place in at if place < len(serial))
         for letter, at in places(scheme.layout)
-        if letter in "WMDJN" and not (letter == "M" and scheme.month_letters)
+        if letter in "YMWDJN" and not in_letters.get(letter)
     ]
     figures = all(text.isdecimal() for text in partly if text)
     return isinstance(fault, Fault) and fault.sound == len(serial) and figures

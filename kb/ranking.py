@@ -18,6 +18,7 @@ from kb.matching import Group, Variant, Word
 from kb.wording import Wording
 
 _CLOSER_LOOK = 60
+_BEGUN = ("own", "start")
 
 
 class Postings(Protocol):
@@ -139,8 +140,11 @@ class Ranking:
         """Return for each document the variant that counts most, with its score."""
         best: dict[int, tuple[float, Variant]] = {}
         k1 = self._weights["k1"]
+        # Of the words that a beginning can grow into the rare ones tell no more than the common.
+        begun = [self.idf(v.term) for v in variants if v.through in _BEGUN]
         for variant in variants:
-            scale = variant.factor * self.idf(variant.term) * (k1 + 1)
+            idf = min(begun) if variant.through == "start" else self.idf(variant.term)
+            scale = variant.factor * idf * (k1 + 1)
             for document, weight in self._index.postings(variant.term).items():
                 score = scale * weight / (k1 + weight)
                 if document not in best or best[document][0] < score:

@@ -8,7 +8,6 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from functools import cached_property
-from pathlib import Path
 from random import Random
 from typing import Any
 

@@ -165,12 +165,13 @@ export class CloserLook {
   _bestIn(doc, variants) {
     /** @type {{score: number, variant: Variant | null}} */
     let best = { score: 0, variant: null };
-    for (const variant of variants) {
+    const scales = this._ranking.scales(variants);
+    for (const [at, variant] of variants.entries()) {
       const postings = this._index.postings(variant.term);
       const place = placeOf(postings, doc);
       if (place < 0) continue;
       const weight = postings.weights[place];
-      const score = (this._ranking.scale(variant) * weight) / (this._weights.k1 + weight);
+      const score = (scales[at] * weight) / (this._weights.k1 + weight);
       if (!best.variant || score > best.score) best = { score, variant };
     }
     return best;

@@ -185,9 +185,12 @@ export function begins(serial, scheme) {
   const signs = [...serial];
   const fault = takeApart(serial, scheme);
   if (signs.length >= scheme.layout.length || !("sound" in fault)) return false;
-  const figures = scheme.monthLetters ? /[WDJN]/ : /[WMDJN]/;
+  const inFigures = /** @param {string} letter */ (letter) => (
+    /[WDJN]/.test(letter) || (letter === "Y" && !scheme.yearLetters)
+      || (letter === "M" && !scheme.monthLetters)
+  );
   return fault.sound === signs.length
-    && signs.every((sign, at) => !figures.test(scheme.layout[at]) || /\p{Nd}/u.test(sign));
+    && signs.every((sign, at) => !inFigures(scheme.layout[at]) || /\p{Nd}/u.test(sign));
 }
 
 /**

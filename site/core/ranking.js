@@ -172,8 +172,9 @@ export class Ranking {
     /** @type {number[]} */
     const found = best.docs;
     const { k1 } = this._weights;
+    const scales = this.scales(variants);
     variants.forEach((variant, at) => {
-      const scale = this.scale(variant);
+      const scale = scales[at];
       const { docs, weights } = this.index.postings(variant.term);
       for (let place = 0; place < docs.length; place += 1) {
         const doc = docs[place];
@@ -188,9 +189,17 @@ export class Ranking {
     return best;
   }
 
-  /** @param {Variant} variant */
-  scale(variant) {
-    return variant.factor * this.idf(variant.term) * (this._weights.k1 + 1);
+  /**
+   * Return for each variant of a word by what its weights are scaled. Of the words that a beginning
+   * can grow into the rare ones tell no more than the common.
+   * @param {Variant[]} variants
+   */
+  scales(variants) {
+    const begun = variants.filter(({ through }) => through === "own" || through === "start");
+    const least = Math.min(...begun.map(({ term }) => this.idf(term)));
+    return variants.map(({ term, factor, through }) => (
+      factor * (through === "start" ? least : this.idf(term)) * (this._weights.k1 + 1)
+    ));
   }
 
   /**
