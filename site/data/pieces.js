@@ -240,7 +240,8 @@ export function layersOf(pieces, start) {
   /** @param {any} written */
   const layer = (written) => {
     const bounds = boundsOf(written?.far ?? written);
-    return new Layer(pieces, bounds, names.splice(0, bounds.length), Boolean(written?.far));
+    const far = written?.far !== undefined;
+    return new Layer(pieces, bounds, names.splice(0, bounds.length), far);
   };
   const written = Object.entries(start.value.layers);
   return Object.fromEntries(written.map(([name, told]) => [name, layer(told)]));
