@@ -42,9 +42,10 @@ export function known() {
   return read;
 }
 
-/** Keep what is known for the next start. */
+/** Keep what is known for the next start; where there is no room it is found out again. */
 export async function remember() {
-  await (await notes()).put(KNOWN, new Response(JSON.stringify(await known())));
+  const text = JSON.stringify(await known());
+  await notes().then((held) => held.put(KNOWN, new Response(text))).catch(() => undefined);
 }
 
 /**
