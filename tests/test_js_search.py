@@ -205,7 +205,7 @@ def made_up(pair: Pair, count: int, seed: int) -> list[tuple[str, dict[str, Any]
         for kind in (UNITS, SERIALS, NUMBERS, CODES, SAID):
             if rng.random() < 0.2:
                 pieces.insert(rng.randint(0, len(pieces)), rng.choice(kind))
-        given = {"limit": 10}
+        given: dict[str, Any] = {"limit": 10}
         if rng.random() < 0.15:
             given |= {"model": rng.choice(UNITS[:7])}
         if rng.random() < 0.1:

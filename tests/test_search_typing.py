@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
@@ -24,9 +25,9 @@ from tests.search_house import ODD_HOUSE, TODAY, ask, builtin_wording, numbers, 
 
 def scheme(layout: str, **more: object) -> Scheme:
     """Return a scheme with the layout; plants K and L, years by letter unless told otherwise."""
-    known = {"plants": {"K": "Kirkholm", "L": "Langrigg"}, "year_letters": "ABCDEFHJKL"}
-    known |= {"year_first": 2010, "month_letters": "", "week": "iso", "used": Days(None, None)}
-    return Scheme(name="made", layout=layout, **(known | more))  # type: ignore[arg-type]
+    known: dict[str, Any] = {"plants": {"K": "Kirkholm", "L": "Langrigg"}, "year_first": 2010}
+    known |= {"year_letters": "ABCDEFHJKL", "month_letters": "", "week": "iso"}
+    return Scheme(name="made", layout=layout, **(known | {"used": Days(None, None)} | more))
 
 
 @pytest.mark.parametrize("typed", ["K", "KP", "KP1", "KP14", "KP1400", "KP140003", "kp 14", "K-P"])
