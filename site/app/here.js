@@ -72,7 +72,8 @@ export class Here {
   async tell(plate) {
     const round = ++this.round;
     const answer = make("div", { role: "status", class: "answer" }, make("p", {}, "One moment …"));
-    this.place.replaceChildren(this.head(), answer);
+    const unit = make("p", {}, "Unit ", make("strong", { class: "number" }, this.words()));
+    this.place.replaceChildren(unit, answer, this.controls());
     const told = await this.told(plate).catch(trouble);
     if (round !== this.round) return;
     answer.replaceChildren(...told);
@@ -91,12 +92,11 @@ export class Here {
     return lines(await ask("applies", { number: this.number, model, serial, today }));
   }
 
-  /** The plate, and what can be done about it. */
-  head() {
+  /** What can be done about the plate. */
+  controls() {
     return make(
       "p",
-      { class: "unit" },
-      make("span", {}, "Unit ", make("strong", { class: "number" }, this.words())),
+      { class: "controls" },
       button("Change", () => this.form(this.plate).focus()),
       button("Drop", () => this.drop(), { "aria-label": "Drop this unit" }),
       button("Send with unit", () => this.sent(this.plate)),

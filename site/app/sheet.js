@@ -114,13 +114,17 @@ export class Sheet {
     }
   }
 
+  /** How far the sheet is, in one line. @param {Laid} laid */
+  count({ states }) {
+    if (this.checks.length) return tallyLine(tally(this.checks, states), states);
+    return `${this.lines.filter(({ box }) => box.checked).length} of ${this.lines.length} in hand`;
+  }
+
   /** Show how the sheet stands. */
   draw() {
     const [job, laid] = [/** @type {Job} */ (this.job), /** @type {Laid} */ (this.laid)];
     drawSteps(this.steps, this.checks, laid);
-    const count = tally(this.checks, laid.states);
-    const held = this.lines.filter(({ box }) => box.checked).length;
-    const line = count.total ? tallyLine(count, laid.states) : `${held} of ${this.lines.length} in hand`;
+    const line = this.count(laid);
     this.line.textContent = this.undo ? `Ticks cleared. ${line}` : line;
     this.again.textContent = this.undo ? "Undo" : "Start over";
     this.again.hidden = !this.undo && isBlank(job);
