@@ -81,8 +81,9 @@ function unreadWords(serial, unreadable) {
  */
 export function chipList(chips, remove) {
   return make("ul", { "aria-label": "Understood" }, ...chips.map((each) => {
-    const said = make("span", { class: "said" });
-    said.append(make("span", { class: "sort" }, each.name), " ", make("b", { dir: "auto" }, each.words));
+    const said = make("span", { class: "said", dir: "auto" });
+    const [first, ...more] = each.words.split(/(?=, )/);
+    said.append(`${each.name} `, make("b", {}, first), ...more);
     const name = `Remove ${each.name} ${each.words}`;
     const off = button("✕", () => remove(each), { "aria-label": name });
     const note = each.note ? make("span", { class: "wrong" }, each.note) : null;

@@ -1,9 +1,9 @@
 /** Entry of the front page: the one box, the scanner of plates, and what is new. */
 
-import { carryLater } from "./carry.js";
+import { carriedFamilies, carryLater } from "./carry.js";
 import { dayOf } from "./calendar.js";
 import { make } from "./elements.js";
-import { markNews } from "./news.js";
+import { markNews, showCarried } from "./news.js";
 import { Search } from "./search.js";
 
 /** Fetch the scanner where the browser reads codes. @param {HTMLFormElement} form @param {Search} search */
@@ -17,8 +17,16 @@ function setUpScan(form, search) {
   document.body.append(make("script", { src: scan }));
 }
 
+/** Tell what is new, of the families that this phone carries if any. @param {HTMLElement} list */
+async function tellNews(list) {
+  const today = dayOf(new Date());
+  const families = carriedFamilies();
+  if (families.length) await showCarried(list, families, today);
+  markNews(list, today);
+}
+
 const form = document.querySelector("form.search");
 if (form instanceof HTMLFormElement) setUpScan(form, new Search(form));
 const newest = document.querySelector("[data-newest]");
-if (newest instanceof HTMLElement) markNews(newest, dayOf(new Date()));
+if (newest instanceof HTMLElement) void tellNews(newest);
 carryLater();

@@ -72,6 +72,7 @@ export class Lines {
   lifted(text, plate) {
     const { model, serial } = this.apart(text, plate);
     const read = this.read(text, { model, serial });
+    if (!read.model) return text; // a serial alone is no plate
     const bare = serial || !read.serial ? text : this.without(text, "serial", read.serial, plate);
     return model || !read.model ? bare : this.without(bare, "model", read.model, plate);
   }
@@ -114,7 +115,7 @@ function* shortened(text) {
     for (let at = 0; at + width <= pieces.length; at += 1) {
       const last = pieces[at + width - 1];
       const [head, tail] = [text.slice(0, pieces[at].index), text.slice(last.index + last[0].length)];
-      yield `${head.trimEnd()} ${tail.trimStart()}`.trim();
+      yield `${head.trimEnd()} ${tail.trimStart()}`.replace(/^[\s,;]+|[\s,;]+$/g, "");
     }
   }
 }

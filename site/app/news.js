@@ -1,6 +1,8 @@
 /** What is new since this phone last looked, by the dates that the front page itself carries. */
 
+import { ask } from "./asker.js";
 import { make } from "./elements.js";
+import { bulletinLink } from "./results.js";
 
 /** What was the newest at the last look, and when that was. */
 /** @typedef {{day: string, numbers: string[], at: string}} Seen */
@@ -59,6 +61,26 @@ export function newsLine(fresh, shown, when) {
   const many = fresh === shown ? `${fresh} or more` : `${fresh}`;
   const since = when ? ` on ${when}` : "";
   return `${many} new since you last looked${since}.`;
+}
+
+/**
+ * Put the newest bulletins of the families that this phone carries in the place of everybody's;
+ * where they cannot be had the list stays.
+ * @param {HTMLElement} list
+ * @param {string[]} families
+ * @param {string} today
+ */
+export async function showCarried(list, families, today) {
+  const most = list.children.length;
+  const cards = await ask("newest", { families, limit: most, today }).catch(() => []);
+  if (!cards.length) return;
+  list.replaceChildren(...cards.map((/** @type {import("../core/records.js").Card} */ card) => {
+    const { number, issued, title, kind } = card;
+    const item = make("li", { class: `entry ${kind}`, "data-listed": number, "data-issued": issued });
+    item.append(...bulletinLink(number, title, kind, longDay(issued)));
+    return item;
+  }));
+  list.before(make("p", { class: "about" }, `Of what this phone carries: ${families.join(", ")}`));
 }
 
 /**

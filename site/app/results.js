@@ -29,22 +29,28 @@ export function resultItem(result) {
   const safety = kind === "safety" ? "safety" : "";
   const item = make("li", { class: `entry hit ${safety}`, "data-number": number });
   if (applies) item.dataset.applies = applies;
-  const link = make("a", { href: bulletinAddress(number) });
-  link.append(make("span", { class: "title", dir: "auto" }, result.title));
-  item.append(link, about(number, kind, standingWords(card)));
+  item.append(...bulletinLink(number, result.title, kind, standingWords(card)));
   if (applies) item.append(verdict(result));
   const lines = [sign(result), ...firstThings(card), dangers(card.hazards)];
   item.append(...lines.filter((each) => each !== null));
   return item;
 }
 
-/** @param {string} number @param {string} kind @param {string} standing */
-function about(number, kind, standing) {
+/**
+ * Return the title of a bulletin as a link, and the line below it.
+ * @param {string} number
+ * @param {string} title
+ * @param {string} kind
+ * @param {string} more  said behind number and kind, "" for nothing
+ */
+export function bulletinLink(number, title, kind, more) {
+  const link = make("a", { href: bulletinAddress(number) });
+  link.append(make("span", { class: "title", dir: "auto" }, title));
   const line = make("span", { class: "meta" });
   line.append(make("span", { class: "number" }, number), " ");
   line.append(make("span", { class: "kind" }, KINDS[kind] ?? kind), " ");
-  if (standing) line.append(make("strong", { class: "state" }, standing));
-  return line;
+  if (more) line.append(make("span", { class: "more-said" }, more));
+  return [link, line];
 }
 
 /** @param {Result} result */

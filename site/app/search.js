@@ -169,7 +169,7 @@ export class Search {
     if (more) parts.push(button("Show more", () => void this.further(), { class: "further" }));
     if (found.others.length) parts.push(alsoForUnit(found.others, () => this.titled(found)));
     this.head.hidden = false;
-    this.ways.hidden = true;
+    this.ways.hidden = letters(text) > 0;
     const count = none || results.length ? countLine(results, more, Boolean(found.unit)) : "";
     this.fill(chipsOf(found), parts, count || "What to order is found");
   }

@@ -4,6 +4,7 @@
  */
 
 import { answer, due } from "../core/applies.js";
+import { atOnce } from "../core/atonce.js";
 import { KbError, NotFound } from "../core/errors.js";
 import { Finder } from "../core/finding.js";
 import { orderFor } from "../core/partorder.js";
@@ -135,8 +136,19 @@ function without({ text, sort, value, model, serial }, held, today) {
   return readersOf(held, today).lines.without(text, sort, value, { model, serial });
 }
 
+/** Return the newest bulletins of some families. @param {Question} question @param {House} held */
+function latest({ families, limit }, held) {
+  const models = families.flatMap((/** @type {string} */ name) => held.modelsOf(name));
+  const cards = new Map(atOnce(models, (model) => held.cardsFor(model)).flat()
+    .map((card) => [card.doc, card]));
+  const first = [...cards.values()]
+    .sort((one, other) => (one.issued < other.issued ? 1 : -1)).slice(0, limit);
+  held.needCards(first.map(({ doc }) => doc));
+  return first.map(({ doc }) => held.cardOf(doc));
+}
+
 /** @type {Record<string, (question: Question, held: House, today: number) => unknown>} */
-const KINDS = { find, applies, plate, part, lift, without };
+const KINDS = { find, applies, plate, part, lift, without, newest: latest };
 
 /**
  * Return the answer; what is fetched for a line still being typed waits for the next letter.
