@@ -22,8 +22,13 @@ from tests.rendered import TODAY
 
 PHONE: Any = {"width": 360, "height": 640}
 SUB_FOLDER = "service/notes/"
-LATER = "Date.now = ((now) => () => now() + 11 * 60 * 1000)(Date.now.bind(Date))"
-FULL = "Cache.prototype.put = async () => { throw new DOMException('no', 'QuotaExceededError'); }"
+LATER = """() => {
+  const now = Date.now.bind(Date);
+  Date.now = () => now() + 11 * 60 * 1000;
+}"""
+FULL = """() => {
+  Cache.prototype.put = async () => { throw new DOMException("no", "QuotaExceededError"); };
+}"""
 
 
 @dataclass

@@ -21,7 +21,7 @@ export function viewIn(main, choose) {
   const line = make("p", { role: "status" });
   const rest = make("div");
   const title = make("h2", { id: "carry-h" }, "Carry with you");
-  const section = make("section", { class: "carry", "aria-labelledby": "carry-h" }, title, line, rest);
+  const section = make("section", { class: "sheet carry", "aria-labelledby": "carry-h" }, title, line, rest);
   return (status) => {
     const words = status ? stateOf(status) : NO_WAY;
     if (line.textContent !== words) line.textContent = words;

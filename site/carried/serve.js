@@ -50,11 +50,16 @@ async function absent(request, error) {
   if (request.mode !== "navigate") throw error;
   const { now } = await known();
   const held = now
-    ? `Carried are ${now.bulletins} bulletins, as of ${now.made}: ${named(now.families)}.`
+    ? `Carried: ${counted(now.bulletins)}, as of ${now.made}: ${named(now.families)}.`
     : "Nothing is carried on this phone yet: open the start page once where there is a connection.";
   const words = `There is no connection, and this page is not carried. ${held}`;
   const headers = { "Content-Type": typeOf(".html") };
   return new Response(sheet(words, now?.style ?? ""), { status: 503, headers });
+}
+
+/** @param {number} bulletins */
+function counted(bulletins) {
+  return bulletins === 1 ? "1 bulletin" : `${bulletins} bulletins`;
 }
 
 /** @param {string[]} families */
