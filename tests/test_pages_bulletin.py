@@ -124,6 +124,45 @@ def test_what_must_be_in_hand_and_what_goes_together_is_said(page: str) -> None:
     assert "Replace all of them together" in told
 
 
+def test_what_to_have_in_hand_stands_first_under_todays_numbers(page: str) -> None:
+    told = section(page, "parts")
+    assert told.startswith(
+        "In hand before you open it New parts 2 × HR-310-4126 Drain pump, sealed rotor"
+        " Tools star driver T20 Consumables cloths"
+    )
+
+
+@pytest.mark.parametrize(
+    ("parts", "told"),
+    [
+        ("[{number: HR-310-7620}]", ""),  # nothing that must be there first
+        ("[{number: HR-310-1223, in-hand: yes}]", "New parts 1 × HR-310-1223 Filter set"),
+        (
+            "[{number: HR-310-1204, in-hand: yes}]",
+            "New parts 1 × HR-310-1204 Filter cylinder for TD45A, TD60A",
+        ),
+    ],
+)
+def test_only_parts_that_must_be_there_first_are_named_first(
+    parts: str, told: str, make_house: MakeHouse
+) -> None:
+    page = site_of(make_house({"a.md": bulletin(parts=parts)}))[PATH]
+    before = section(page, "parts").partition("Order today")[0]
+    assert before.removeprefix("In hand before you open it").strip() == told
+
+
+@pytest.mark.parametrize(
+    ("revised", "edition"), [(None, "2026-03-02"), ("2026-04-01", "2026-04-01")]
+)
+def test_a_page_tells_scripts_its_edition_and_each_checks_minutes(
+    revised: str | None, edition: str, make_house: MakeHouse
+) -> None:
+    checks = "[{cause: hose, minutes: 2.5}, {cause: control, minutes: 10, last: yes}]"
+    page = site_of(make_house({"a.md": bulletin(checks=checks, revised=revised)}))[PATH]
+    assert f'data-edition="{edition}"' in page
+    assert re.findall(r'<li class="step" data-minutes="([^"]+)">', page) == ["2.5", "10"]
+
+
 def test_what_must_not_be_replaced_is_said_before_what_to_order(page: str) -> None:
     told = section(page, "parts")
     assert "Leave in: not the cause HR-310-1204 Filter cylinder" in told
