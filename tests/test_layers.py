@@ -79,6 +79,13 @@ def test_the_core_imports_nothing_of_the_outer_ring(module: str) -> None:
     assert ours <= CORE_MAY, ours - CORE_MAY
 
 
+@pytest.mark.parametrize("path", sorted((ROOT / "kb" / "phone").glob("*.py")), ids=name_of)
+def test_what_is_written_for_the_phone_knows_nothing_of_the_desks_own_store(path: Path) -> None:
+    """Desk and phone each get the house, never each other's files: the tests compare the two."""
+    theirs = {"fulltext", "store", "lookup", "desk", "derived", "finding", "matching", "ranking"}
+    assert not {f"kb.{name}" for name in theirs} & imports(path)
+
+
 def test_nothing_but_the_command_line_prints_or_exits() -> None:
     talkers = {
         name_of(path)

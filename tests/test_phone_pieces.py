@@ -72,6 +72,20 @@ def test_a_piece_tells_no_time_and_is_the_same_twice() -> None:
     assert one.content[4:8] == b"\0\0\0\0"
 
 
+@given(st.text(max_size=50), st.binary(min_size=1, max_size=200))
+def test_a_piece_that_goes_on_from_a_dictionary_comes_back(text: str, dictionary: bytes) -> None:
+    piece = pack(text, b"behind", dictionary=dictionary)
+    if "\\ud" not in ascii(text):
+        assert unpack(piece.content, dictionary) == (text, b"behind")
+
+
+@given(st.lists(st.text()), st.binary(min_size=1, max_size=60))
+def test_bare_deflate_never_begins_as_gzip_does(texts: list[str], dictionary: bytes) -> None:
+    """RFC 1951, section 3.2.3: block type 3, which 1f would stand for, is reserved."""
+    assert pack(texts, dictionary=dictionary).content[0] != 0x1F
+    assert pack(texts).content[0] == 0x1F
+
+
 # Numbers as bytes
 
 
@@ -256,7 +270,7 @@ def test_a_browser_finds_every_key_of_a_far_layer() -> None:
     keys = layer("keys", (atom(key, f"about {key}") for key in listed), SIZES)
     rows = layer("rows", (atom(at, f"row {at}", f"{at * 7}") for at in range(800)), SIZES, in_turn)
     bounds, names, further = directory([keys, rows])
-    start = pack({"layers": bounds}, names)
+    start = pack({"layers": bounds, "shared": 0}, names)
     assert [each.name for each in further] == ["keys places", "rows places"]
     assert len(further[0].pieces) > 1
     every = [start, *(piece for each in (keys, rows, *further) for piece in each.pieces)]

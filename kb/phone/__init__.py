@@ -1,4 +1,41 @@
-"""A house written for the phone: pieces of data that a browser fetches as it needs them."""
+"""A house written for the phone: pieces of data that a browser fetches as it needs them.
+
+A *piece* is a file ``data/<name>.bin``, named by the first ten hex figures of the SHA-256 of its
+content. Unpacked it is a length (four bytes, the lowest first), so many bytes of JSON, and bytes
+behind them. It is a gzip file, or bare DEFLATE that goes on from what cards have in common.
+
+A *layer* holds atoms, each under a key, in the order of UTF-16 units; it is cut into pieces where
+the keys' own digests say so, so that one change leaves all pieces but a few as they are.
+
+=========== ================================================ ===================================
+layer       key                                              value
+=========== ================================================ ===================================
+words       two letters                                      rows of the word table by word
+spoken      word, as a bulletin in force writes it           (itself)
+rings       word of a ring                                   (itself)
+common      everyday stem                                    (itself)
+sounds      how words sound                                  the words that sound so
+alike       ring                                             its phrases as stems
+terms       stem, ``~ring`` or ``=product``                  postings: see ``kb.phone.terms``
+cards       document                                         what a result shows
+plates      family                                           bulletins in force for its models
+texts       document                                         its words in order, for quotes
+models      folded model                                     name, family, place in the family
+numbers     folded bulletin number                           number; with its piece's first document
+codes       folded code                                      documents that name it
+parts, ends folded part number, and that read backwards      number; ``+`` where only kits know it
+links       folded part number                               tied numbers, documents, shares
+rows        folded part number                               rows, newer numbers, contents
+=========== ================================================ ===================================
+
+The piece to *start* from holds what every question needs (house, schemes, families, codes, the
+small rest of the word table) and where the pieces of each layer lie. For a layer of many pieces
+that few questions need it tells of further pieces that do so (``far``). Documents are the published
+bulletins by number: one that is superseded leaves all others in their places.
+
+``data/head.json`` is the one file whose name stays. It tells the newest edition, which is a digest
+of all that the start leads to: the same house gives the same edition on any day.
+"""
 
 from __future__ import annotations
 
@@ -52,18 +89,19 @@ def write(house: House, today: date, read: Read) -> Written:
     """
     gathered = gather(house, read)
     found = terms.postings(gathered)
+    shared = cards.dictionary(gathered)
     layers = (
         *speech.layers(gathered, found),
         *terms.layers(found),
-        *cards.layers(gathered),
+        *cards.layers(gathered, shared),
         *numbers.layers(gathered),
         *parts.layers(gathered),
     )
     bounds, names, further = directory(layers)
     layers = (*layers, *further)
-    facts = {**_facts(gathered), "layers": bounds}
+    facts = {**_facts(gathered), "layers": bounds, "shared": len(shared)}
     edition = sha256(json.dumps(facts, sort_keys=True).encode() + names).hexdigest()[:10]
-    start = pack({"edition": edition, "made": today.isoformat(), **facts}, names)
+    start = pack({"edition": edition, "made": today.isoformat(), **facts}, names, shared)
     pieces = {piece.name: piece for layer in layers for piece in layer.pieces} | {start.name: start}
     head = {
         "edition": edition,

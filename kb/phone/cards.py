@@ -2,33 +2,60 @@
 
 from __future__ import annotations
 
+import heapq
 from collections.abc import Iterator, Mapping, Sequence
+from hashlib import sha256
 from typing import Any
 
 from kb.checks import OrderError, best_order
 from kb.folding import fold
 from kb.phone.gathered import Gathered
-from kb.phone.pieces import Atom, Layer, Sizes, atom, in_order, in_turn, layer
+from kb.phone.pieces import Atom, Layer, Sizes, as_json, atom, in_order, in_turn, layer
 from kb.records import Bulletin, Check, PartRow
 from kb.scope import models_of
 from kb.standing import standing
 from kb.wire import block_to_json
 
 _SUMMARY = 160  # characters
+_DRAWN = 16  # cards
+_LASTING = 12  # columns of a card that hardly change once it is published
+_MOST_DICTIONARY = 5000  # bytes
 _CARDS = Sizes(least=1200, usual=3000, most=6000)
 _TEXTS = Sizes(least=4000, usual=12000, most=24000)
 _PLATES = Sizes(least=4000, usual=16000, most=40000)
 
 
-def layers(gathered: Gathered) -> Iterator[Layer]:
-    """Yield the layers of cards, of rating plates, and of texts for quoted words."""
-    yield layer("cards", _card_atoms(gathered), _CARDS, in_turn)
+def layers(gathered: Gathered, dictionary: bytes) -> Iterator[Layer]:
+    """Yield the layers of cards, of rating plates, and of texts for quoted words.
+
+    Cards are packed with the *dictionary*.
+    """
+    yield layer("cards", _card_atoms(gathered), _CARDS, in_turn, dictionary)
     yield layer("plates", _plate_atoms(gathered), _PLATES)
     yield layer("texts", _text_atoms(gathered), _TEXTS, in_turn)
 
 
+def dictionary(gathered: Gathered) -> bytes:
+    """Return what cards have in common: a few of them, drawn by their numbers.
+
+    Another bulletin hardly ever changes the draw, and with it the pieces of all cards.
+    """
+    drawn = heapq.nsmallest(
+        _DRAWN,
+        gathered.documents,
+        key=lambda b: sha256(b.number.encode("utf-8", "replace")).digest(),
+    )
+    names = _names(gathered)
+    cards = [_card(bulletin, gathered, names)[:_LASTING] for bulletin in drawn]
+    return as_json(cards)[-_MOST_DICTIONARY:]
+
+
+def _names(gathered: Gathered) -> Mapping[str, PartRow]:
+    return {fold(row.number): row for row in reversed(gathered.house.parts)}
+
+
 def _card_atoms(gathered: Gathered) -> Iterator[Atom]:
-    names = {fold(row.number): row for row in reversed(gathered.house.parts)}
+    names = _names(gathered)
     for document, bulletin in enumerate(gathered.documents):
         yield atom(document, _card(bulletin, gathered, names), bulletin.number)
 

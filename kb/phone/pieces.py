@@ -16,6 +16,7 @@ from typing import Any, NamedTuple
 
 FOLDER = "data/"
 _GZIP = 31  # zlib's sign for a gzip file, which then tells no time of day
+_BARE = -15  # zlib's sign for bare DEFLATE
 _NAME = 5  # bytes of a digest that name a piece: 40 bits, for some thousands of pieces
 
 
@@ -31,13 +32,17 @@ class Piece(NamedTuple):
         return f"{FOLDER}{self.name}.bin"
 
 
-def pack(value: object, *streams: bytes) -> Piece:
+def pack(value: object, *streams: bytes, dictionary: bytes = b"") -> Piece:
     """Return the piece that holds a JSON *value* and, behind it, *streams* of bytes.
 
-    Each stream begins a block of its own: what is unlike packs better apart.
+    Each stream begins a block of its own: what is unlike packs better apart. With a *dictionary*,
+    which the reader must have, the piece is bare DEFLATE (RFC 1951) and no gzip file: it goes on as
+    if the dictionary stood before it.
     """
-    text = json.dumps(value, ensure_ascii=False, separators=(",", ":")).encode("utf-8", "replace")
+    text = as_json(value)
     packer = zlib.compressobj(9, zlib.DEFLATED, _GZIP, 9)
+    if dictionary:
+        packer = zlib.compressobj(9, zlib.DEFLATED, _BARE, 9, zdict=dictionary)
     packed = [packer.compress(len(text).to_bytes(4, "little") + text)]
     for stream in filter(None, streams):
         packed.append(packer.flush(zlib.Z_BLOCK))
@@ -46,9 +51,18 @@ def pack(value: object, *streams: bytes) -> Piece:
     return Piece(sha256(content).hexdigest()[: 2 * _NAME], content)
 
 
-def unpack(content: bytes) -> tuple[Any, bytes]:
+def as_json(value: object) -> bytes:
+    """Return *value* as JSON without blanks."""
+    text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+    return text.encode("utf-8", "replace")
+
+
+def unpack(content: bytes, dictionary: bytes = b"") -> tuple[Any, bytes]:
     """Return what ``pack`` put into a piece: the JSON value and the bytes behind it."""
-    whole = gzip.decompress(content)
+    if dictionary:
+        whole = zlib.decompressobj(_BARE, zdict=dictionary).decompress(content)
+    else:
+        whole = gzip.decompress(content)
     end = 4 + int.from_bytes(whole[:4], "little")
     return json.loads(whole[4:end]), whole[end:]
 
@@ -165,13 +179,19 @@ class Layer:
         return sum(len(piece.content) for piece in self.pieces)
 
 
-def layer(name: str, atoms: Iterable[Atom], sizes: Sizes, encode: Encode = by_key) -> Layer:
+def layer(
+    name: str,
+    atoms: Iterable[Atom],
+    sizes: Sizes,
+    encode: Encode = by_key,
+    dictionary: bytes = b"",
+) -> Layer:
     """Return *atoms*, which are in order of their keys, as a layer."""
     made = Layer(name)
     last: str | int = ""
     for run in cut(atoms, sizes):
         made.bounds.append(_bound(last, run[0].key) if made.pieces else type(run[0].key)())
-        made.pieces.append(pack(*encode(run)))
+        made.pieces.append(pack(*encode(run), dictionary=dictionary))
         last = run[-1].key
     return made
 

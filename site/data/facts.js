@@ -13,6 +13,7 @@ export class Facts {
     this.pieces = pieces;
     this.facts = held.value;
     this.layers = layersOf(pieces, held);
+    pieces.shared = held.bytes.slice(held.bytes.length - this.facts.shared);
     /** @type {string} */
     this.edition = this.facts.edition;
     /** @type {string} the day that the data was made on */

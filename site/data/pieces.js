@@ -1,22 +1,26 @@
 /** Pieces of data: fetched once, unpacked, kept in memory; and layers of them in order of keys. */
 
 import { Missing } from "./missing.js";
+import { unpack } from "./unpack.js";
 
 /** @typedef {{value: any, bytes: Uint8Array}} Piece  its JSON value and the bytes behind it */
 /** @typedef {string | number} Key  a text, or a document's number */
 
+const GZIP = 0x1f; // the first byte of a gzip file, and of no bare DEFLATE
+
 /**
- * Return a piece unpacked.
- * @param {Uint8Array} packed
- * @returns {Promise<Piece>}
+ * Return bytes as a block that DEFLATE keeps as they are (RFC 1951, section 3.2.4): what follows it
+ * can refer back to them.
+ * @param {Uint8Array} bytes
  */
-async function unpack(packed) {
-  const stream = new Blob([/** @type {BlobPart} */ (packed)]).stream();
-  const plain = new Response(stream.pipeThrough(new DecompressionStream("gzip")));
-  const whole = new Uint8Array(await plain.arrayBuffer());
-  const end = 4 + new DataView(whole.buffer).getUint32(0, true);
-  const value = JSON.parse(new TextDecoder().decode(whole.subarray(4, end)));
-  return { value, bytes: whole.subarray(end) };
+function asBlock(bytes) {
+  const length = bytes.length;
+  return [Uint8Array.of(0, length, length >> 8, ~length, ~length >> 8), bytes];
+}
+
+/** @param {Uint8Array[]} bytes */
+function answerOf(bytes) {
+  return new Response(new Blob(/** @type {BlobPart[]} */ (bytes)));
 }
 
 /** The pieces in memory, by name. */
@@ -28,6 +32,8 @@ export class Pieces {
     this.held = new Map();
     /** @type {Map<string, Promise<void>>} */
     this.coming = new Map();
+    /** What the pieces that are no gzip files go on from. */
+    this.shared = new Uint8Array(0);
   }
 
   /**
@@ -54,7 +60,12 @@ export class Pieces {
 
   /** @param {string} name */
   async bring(name) {
-    this.held.set(name, await unpack(await this.fetchBytes(`data/${name}.bin`)));
+    const packed = await this.fetchBytes(`data/${name}.bin`);
+    const { shared } = this;
+    const piece = packed[0] === GZIP
+      ? unpack(answerOf([packed]))
+      : unpack(answerOf([...asBlock(shared), packed]), "deflate-raw", shared.length);
+    this.held.set(name, await piece);
   }
 
   /**
@@ -150,6 +161,7 @@ export class Layer {
   /**
    * Tell whether the piece for a key is in memory.
    * @param {Key} key
+   * @returns {boolean}
    */
   isHeld(key) {
     const at = this.place(key);
@@ -236,7 +248,7 @@ function namesOf(bytes) {
  * @returns {Record<string, Layer>}
  */
 export function layersOf(pieces, start) {
-  const names = namesOf(start.bytes);
+  const names = namesOf(start.bytes.subarray(0, start.bytes.length - start.value.shared));
   /** @param {any} written */
   const layer = (written) => {
     const bounds = boundsOf(written?.far ?? written);

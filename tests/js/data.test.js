@@ -2,7 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { gzipSync } from "node:zlib";
+import { deflateRawSync, gzipSync } from "node:zlib";
 
 import { Missing, settle } from "../../site/data/missing.js";
 import { Layer, Pieces, layersOf } from "../../site/data/pieces.js";
@@ -40,6 +40,19 @@ test("a piece gives its value and the bytes behind it", async () => {
   await pieces.load(["aa"]);
   assert.deepEqual(pieces.get("aa").value, { "ö": [1] });
   assert.deepEqual([...pieces.get("aa").bytes], [1, 2, 255]);
+});
+
+test("a piece that goes on from what is shared is read behind it", async () => {
+  const shared = new TextEncoder().encode("water is left in the sump after the programme ".repeat(9));
+  const text = Buffer.from(JSON.stringify("water is left in the sump"));
+  const whole = Buffer.concat([Buffer.from([text.length, 0, 0, 0]), text]);
+  const bare = new Uint8Array(deflateRawSync(whole, { dictionary: shared }));
+  assert.ok(bare.length < 20);
+  const { pieces } = served({ "data/aa.bin": bare, "data/bb.bin": packed("alone") });
+  pieces.shared = shared;
+  await pieces.load(["aa", "bb"]);
+  assert.equal(pieces.get("aa").value, "water is left in the sump");
+  assert.equal(pieces.get("bb").value, "alone");
 });
 
 test("a piece is fetched once, however often it is asked for", async () => {
@@ -117,7 +130,10 @@ test("the start tells layers by texts, by steps, far ones, and empty ones", () =
   const { pieces } = served({});
   const names = Array.from({ length: 30 }, (_, at) => at);
   const layers = { words: "\nd", cards: [0, 7, 5], rows: { far: "" }, none: null };
-  const found = layersOf(pieces, { value: { layers }, bytes: Uint8Array.from(names) });
+  const found = layersOf(pieces, {
+    value: { layers, shared: 2 },
+    bytes: Uint8Array.from([...names, 7, 7]),
+  });
   assert.deepEqual(found.words.bounds, ["", "d"]);
   assert.deepEqual(found.words.names, ["0001020304", "0506070809"]);
   assert.deepEqual(found.cards.bounds, [0, 7, 12]);
