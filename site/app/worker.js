@@ -157,13 +157,18 @@ const KINDS = { find, applies, plate, part, lift, without, newest: latest };
 async function told(question) {
   const held = await house();
   const make = () => KINDS[question.kind](question, held, Number(dayOf(question.today)));
-  let patient = question.kind === "find" && question.growing;
+  const isLine = question.kind === "find";
+  let pause = isLine && question.growing ? PAUSE : 0;
+  const turn = async (/** @type {number} */ wait) => {
+    await new Promise((go) => setTimeout(go, wait));
+    if (isLine && question.id < newest) throw new KbError("overtaken");
+  };
   const load = async (/** @type {string[]} */ names) => {
-    if (patient) await new Promise((go) => setTimeout(go, PAUSE));
-    patient = false;
-    if (question.kind === "find" && question.id < newest) throw new KbError("overtaken");
+    await turn(pause);
+    pause = 0;
     await held.load(names);
   };
+  if (isLine) await turn(0); // newer lines that wait already are known behind this
   return settle({ load }, make);
 }
 
