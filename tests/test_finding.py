@@ -297,7 +297,7 @@ def safety_desk(folder: Path, safe_text: str, symptom: str) -> Desk:
     """Return a desk on a house with a repair that is all about a hum, and a safety bulletin."""
     repair = SAFETY.format(
         number="2026-001",
-        title="Drain pump hums",
+        title="Drain pump hums, shakes",
         kind="repair",
         day=1,
         symptom="hums or shakes",
