@@ -30,7 +30,8 @@ function choose(families) {
 
 /** Start the service worker and have it look for what is newer. */
 async function register() {
-  const able = "serviceWorker" in navigator && location.protocol.startsWith("http");
+  const unpacks = "DecompressionStream" in globalThis;
+  const able = "serviceWorker" in navigator && unpacks && location.protocol.startsWith("http");
   if (!able) return draw(null);
   navigator.serviceWorker.addEventListener("message", ({ data }) => heard(data));
   navigator.serviceWorker.startMessages();

@@ -58,12 +58,13 @@ function told(status, choose) {
 }
 
 /** @param {Status} status */
-function stateOf({ made, bulletins, families, small }) {
+function stateOf({ made, bulletins, families, small, size }) {
   if (!made) return "";
   const days = Math.floor((Date.now() - Date.parse(made)) / 86_400_000);
   const age = days > OLD ? ` (${days} days ago: open this page where there is a connection)` : "";
-  const whose = small ? "" : ` of ${families.filter(Boolean).join(", ")}`;
-  return `Carried: ${count(bulletins)}${whose}, as of ${made}${age}`;
+  if (small) return `Carried: ${count(bulletins)}, as of ${made}${age}`;
+  const whose = families.filter(Boolean).join(", ");
+  return `Carried: ${count(bulletins)} of ${whose}, ${megabytes(size)}, as of ${made}${age}`;
 }
 
 /** @param {number} bulletins */

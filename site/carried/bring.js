@@ -105,8 +105,10 @@ async function bring(head, list, families) {
   await fetchAll(pictures);
   const { carry, made } = head;
   const every = [carry, ...[...files, ...pictures].map(([path]) => path)];
-  const bulletins = countOf(bundles);
-  return { carry, made, families, bulletins, size, style: list.style, files: every, packs: read };
+  return {
+    carry, made, head, families, bulletins: countOf(bundles), size, style: list.style,
+    files: every, packs: read,
+  };
 }
 
 /**

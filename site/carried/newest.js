@@ -1,6 +1,6 @@
 /** Which edition of the site is the newest. */
 
-import { known, remember, urlOf } from "./shelf.js";
+import { HEAD, known, remember, urlOf } from "./shelf.js";
 
 /** @typedef {import("./shelf.js").Head} Head */
 /** @typedef {import("./shelf.js").Known} Known */
@@ -19,7 +19,7 @@ let failed = 0; // when the network did not answer
  * @returns {Promise<Head>}
  */
 export async function ask() {
-  const reply = await fetch(urlOf("data/head.json"), { cache: "no-cache" });
+  const reply = await fetch(urlOf(HEAD), { cache: "no-cache" });
   /** @type {Head} */
   const head = await reply.json();
   if (!head.carry) throw new Changed();

@@ -3,7 +3,7 @@
 import { isNewest, within } from "./newest.js";
 import { isAhead, packOf, pageOf } from "./pages.js";
 import { isLasting, pathOf, typeOf } from "./paths.js";
-import { fileOf, known, scope, urlOf } from "./shelf.js";
+import { fileOf, HEAD, known, scope, urlOf } from "./shelf.js";
 
 /**
  * Answer a request if it is for a file that can be carried; leave all others alone.
@@ -14,7 +14,9 @@ export function serve(event) {
   const path = pathOf(request.url, scope);
   if (path === null || request.method !== "GET" || request.headers.has("range")) return;
   if (isLasting(path)) event.respondWith(lasting(event, path));
-  else if (request.mode === "navigate" || typeOf(path)) event.respondWith(page(event, path));
+  else if (request.mode === "navigate" || typeOf(path) || path === HEAD) {
+    event.respondWith(page(event, path));
+  }
 }
 
 /** @param {FetchEvent} event @param {string} path */
@@ -28,7 +30,8 @@ async function page(event, path) {
   const { request } = event;
   const { now } = await known();
   if (packOf(now, `${path}/index.html`)) return Response.redirect(`${urlOf(path)}/`);
-  if (!packOf(now, path)) return fetch(request).catch((error) => absent(request, error));
+  const carried = path === HEAD ? now : packOf(now, path);
+  if (!carried) return fetch(request).catch((error) => absent(request, error));
   if (!(await isNewest())) {
     try {
       const reply = await within(fetch(request));
@@ -40,7 +43,7 @@ async function page(event, path) {
       // what is carried is better than nothing
     }
   }
-  const bytes = await pageOf(now, path).catch(() => null);
+  const bytes = path === HEAD ? JSON.stringify(now?.head) : await pageOf(now, path).catch(() => null);
   if (!bytes) return fetch(request).catch((error) => absent(request, error));
   return new Response(bytes, { headers: { "Content-Type": typeOf(path) } });
 }

@@ -5,8 +5,8 @@ import { addressOf } from "./paths.js";
 /**
  * One edition of the site as carried: `files` are all paths that it needs, `packs` the pages and
  * the pictures of each pack.
- * @typedef {{carry: string, made: string, families: string[], bulletins: number, size: number,
- *   style: string, files: string[], packs: Record<string, [pages: string[], pictures: Sized[]]>}} Edition
+ * @typedef {{carry: string, made: string, head: Head, families: string[], bulletins: number,
+ *   size: number, style: string, files: string[], packs: Record<string, [pages: string[], pictures: Sized[]]>}} Edition
  */
 /** @typedef {import("./plan.js").Sized} Sized */
 /** @typedef {{carry: string, whole: number, made: string}} Head  what is newest */
@@ -18,6 +18,7 @@ import { addressOf } from "./paths.js";
 
 export const site = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 export const scope = site.registration.scope;
+export const HEAD = "data/head.json";
 const KNOWN = `${scope}data/known.json`;
 
 /** @type {Promise<Known> | null} */
