@@ -26,7 +26,7 @@ from kb.phone.pieces import Atom, Piece, Sizes, cut, pack
 from kb.phone.whose import EVERY, REST, Families
 
 # Bytes of pages before packing. They are much alike, so that a pack has about a tenth of them.
-_PACKS = Sizes(least=128_000, usual=360_000, most=640_000)
+_PACKS = Sizes(least=64_000, usual=200_000, most=400_000)
 _FEW = 8  # pages that are too few for a bundle of their own
 _ALONG = (".svg", ".png", ".ico", ".webmanifest")  # files at the top that travel with the pages
 
