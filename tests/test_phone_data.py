@@ -233,6 +233,13 @@ def test_models_are_found_by_their_folded_name_and_listed_by_family(both: Both) 
     assert set(both.one("modelStarts")) == starts
 
 
+def test_what_cannot_be_a_number_fetches_nothing(both: Both) -> None:
+    asked = [("modelNamed", "TDRAINS"), ("bulletinNumber", "DRAIN"), ("partNumber", "E21")]
+    for answer in both.phone.asked(asked):
+        assert answer["value"] == ""
+        assert answer["trips"] == answer["bytes"] == 0
+
+
 def test_the_nearest_model_is_the_desks(both: Both) -> None:
     folded = [fold(model) for model in both.models]
     typed = ["TD45X", "TD4S", "CW", "Q", "TD60", "1D45A", "WC8B"]

@@ -50,6 +50,7 @@ def atoms(keys: Sequence[str]) -> list[Atom]:
 # Pieces
 
 
+@settings(deadline=None)
 @given(st.recursive(st.none() | st.integers() | st.text(), st.lists), st.lists(st.binary()))
 def test_what_is_packed_comes_back(value: object, streams: list[bytes]) -> None:
     """Lone surrogates are no text that a file holds; all else survives."""
@@ -72,6 +73,7 @@ def test_a_piece_tells_no_time_and_is_the_same_twice() -> None:
     assert one.content[4:8] == b"\0\0\0\0"
 
 
+@settings(deadline=None)
 @given(st.text(max_size=50), st.binary(min_size=1, max_size=200))
 def test_a_piece_that_goes_on_from_a_dictionary_comes_back(text: str, dictionary: bytes) -> None:
     piece = pack(text, b"behind", dictionary=dictionary)
@@ -79,6 +81,7 @@ def test_a_piece_that_goes_on_from_a_dictionary_comes_back(text: str, dictionary
         assert unpack(piece.content, dictionary) == (text, b"behind")
 
 
+@settings(deadline=None)
 @given(st.lists(st.text()), st.binary(min_size=1, max_size=60))
 def test_bare_deflate_never_begins_as_gzip_does(texts: list[str], dictionary: bytes) -> None:
     """RFC 1951, section 3.2.3: block type 3, which 1f would stand for, is reserved."""
@@ -89,6 +92,7 @@ def test_bare_deflate_never_begins_as_gzip_does(texts: list[str], dictionary: by
 # Numbers as bytes
 
 
+@settings(deadline=None)
 @given(st.lists(st.integers(0, 2**31 - 1)))
 def test_varints_are_those_of_leb128(numbers: list[int]) -> None:
     """Unsigned LEB128 as DWARF 5, section 7.6, gives it: seven bits a byte, low ones first."""
@@ -112,6 +116,7 @@ def test_varints_of_the_published_examples(number: int, written: str) -> None:
     assert varints([number]).hex() == written
 
 
+@settings(deadline=None)
 @given(RISING)
 def test_gaps_add_up_to_the_numbers(numbers: list[int]) -> None:
     total, found = 0, []
@@ -156,6 +161,7 @@ def test_the_browser_reads_back_steps_and_masks() -> None:
     assert found["masks"] == [each for mask in masks for each in (0, mask)]
 
 
+@settings(deadline=None)
 @given(RISING)
 def test_steps_take_little_more_room_than_there_is_to_tell(numbers: list[int]) -> None:
     """A Rice code of a number takes its rest, one bit, and the low bits: never above this."""
@@ -174,6 +180,7 @@ def test_a_piece_of_terms_has_its_streams_in_turn() -> None:
 # Cuts
 
 
+@settings(deadline=None)
 @given(st.integers(0, 300), st.integers(0, 50))
 def test_cuts_keep_every_atom_in_order_within_the_sizes(count: int, seed: int) -> None:
     made = atoms(words(count, seed))

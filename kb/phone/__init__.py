@@ -127,6 +127,7 @@ def _facts(gathered: Gathered) -> dict[str, Any]:
         "starts": numbers.model_starts(families),
         "codes": numbers.codes(gathered),
         "shapes": {
+            "models": numbers.shapes(fold(m) for each in families for m in each.models),
             "numbers": numbers.shapes(gathered.by_number),
             "parts": numbers.shapes({fold(number) for number in part_numbers}),
         },

@@ -17,9 +17,13 @@ export class Numbers extends Cards {
   /** @type {Set<string> | undefined} */
   starts = undefined;
 
-  /** @param {"numbers" | "parts"} kind */
-  shapes(kind) {
-    return this.facts.shapes[kind].split(" ");
+  /**
+   * Tell whether a folded text has the shape of a number of a kind: if not, it is none.
+   * @param {"models" | "numbers" | "parts"} kind
+   * @param {string} folded
+   */
+  isShaped(kind, folded) {
+    return this.facts.shapes[kind].split(" ").includes(shape(folded));
   }
 
   /**
@@ -38,7 +42,7 @@ export class Numbers extends Cards {
    * @param {string} folded
    */
   modelNamed(folded) {
-    if (!this.modelStarts.has(folded.slice(0, 2))) return "";
+    if (!this.modelStarts.has(folded.slice(0, 2)) || !this.isShaped("models", folded)) return "";
     return this.modelRow(folded)?.[0] ?? "";
   }
 
@@ -101,7 +105,7 @@ export class Numbers extends Cards {
    * @returns {{doc: number, number: string} | null}
    */
   document(folded) {
-    const held = this.shapes("numbers").includes(shape(folded)) && this.layers.numbers.piece(folded);
+    const held = this.isShaped("numbers", folded) && this.layers.numbers.piece(folded);
     if (!held) return null;
     const [first, joined] = held.value;
     const numbers = lines(joined);

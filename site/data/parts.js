@@ -2,7 +2,7 @@
 
 import { atOnce } from "../core/atonce.js";
 import { fold } from "../core/folding.js";
-import { Numbers, shape } from "./numbers.js";
+import { Numbers } from "./numbers.js";
 import { LAST } from "./pieces.js";
 import { lines } from "./terms.js";
 
@@ -38,7 +38,7 @@ export class Parts extends Numbers {
    * @param {string} folded
    */
   partNumber(folded) {
-    if (!this.shapes("parts").includes(shape(folded))) return "";
+    if (!this.isShaped("parts", folded)) return "";
     const found = lines(this.layers.parts.piece(folded)?.value);
     return found.map(bare).find((number) => fold(number) === folded) ?? "";
   }
