@@ -6,7 +6,11 @@ import { make } from "./elements.js";
 import { markNews, showCarried } from "./news.js";
 import { Search } from "./search.js";
 
-/** Fetch the scanner where the browser reads codes. @param {HTMLFormElement} form @param {Search} search */
+/**
+ * Fetch the scanner where the browser reads codes.
+ * @param {HTMLFormElement} form
+ * @param {Search} search
+ */
 function setUpScan(form, search) {
   const { scan } = document.body.dataset;
   if (!scan || !("BarcodeDetector" in window)) return;

@@ -114,7 +114,8 @@ function* shortened(text) {
   for (let width = Math.min(WIDEST, pieces.length); width > 0; width -= 1) {
     for (let at = 0; at + width <= pieces.length; at += 1) {
       const last = pieces[at + width - 1];
-      const [head, tail] = [text.slice(0, pieces[at].index), text.slice(last.index + last[0].length)];
+      const head = text.slice(0, pieces[at].index);
+      const tail = text.slice(last.index + last[0].length);
       yield `${head.trimEnd()} ${tail.trimStart()}`.replace(/^[\s,;]+|[\s,;]+$/g, "");
     }
   }

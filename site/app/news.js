@@ -76,7 +76,8 @@ export async function showCarried(list, families, today) {
   if (!cards.length) return;
   list.replaceChildren(...cards.map((/** @type {import("../core/records.js").Card} */ card) => {
     const { number, issued, title, kind } = card;
-    const item = make("li", { class: `entry ${kind}`, "data-listed": number, "data-issued": issued });
+    const about = { "data-listed": number, "data-issued": issued };
+    const item = make("li", { class: `entry ${kind}`, ...about });
     item.append(...bulletinLink(number, title, kind, longDay(issued)));
     return item;
   }));

@@ -13,7 +13,8 @@ function showUnit() {
   const plate = make("span", { class: "number" }, `${unit.model} ${unit.serial}`.trim());
   const find = /** @type {HTMLAnchorElement | null} */ (top.querySelector("a.find"));
   const link = make("a", { href: find?.getAttribute("href") ?? "./" }, "What applies to it");
-  top.after(make("aside", { class: "at-hand", "aria-label": "Unit at hand" }, "Unit ", plate, " ", link));
+  const about = { class: "at-hand", "aria-label": "Unit at hand" };
+  top.after(make("aside", about, "Unit ", plate, " ", link));
 }
 
 showUnit();

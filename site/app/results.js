@@ -111,7 +111,8 @@ function drawing(strokes) {
 export function safetyStrip(others) {
   const links = others.map((other) => make("li", {}, otherLink(other)));
   const head = make("h3", {}, "Safety bulletins for this unit");
-  return make("section", { class: "strip", "aria-label": "Safety" }, head, make("ul", {}, ...links));
+  const about = { class: "strip", "aria-label": "Safety" };
+  return make("section", about, head, make("ul", {}, ...links));
 }
 
 /**
@@ -183,11 +184,15 @@ function partLink(number) {
  * @param {string} mail  address of a ready mail, "" for none
  */
 export function nothingFound(note, nearest, take, mail) {
-  const box = make("div", { class: "nothing" }, make("p", {}, sentence(note || "no bulletin answers this")));
+  const said = make("p", {}, sentence(note || "no bulletin answers this"));
+  const box = make("div", { class: "nothing" }, said);
   if (nearest.length) {
-    const lines = nearest.map((line) => make("li", {}, button(line, () => take(line), { dir: "auto" })));
-    box.append(make("p", {}, "These would find something:"), make("ul", { class: "nearest" }, ...lines));
+    const offer = (/** @type {string} */ line) => button(line, () => take(line), { dir: "auto" });
+    const lines = nearest.map((line) => make("li", {}, offer(line)));
+    box.append(make("p", {}, "These would find something:"));
+    box.append(make("ul", { class: "nearest" }, ...lines));
   }
-  if (mail) box.append(make("p", {}, make("a", { class: "mail", href: mail }, "Ask the service desk by mail")));
+  const link = mail && make("a", { class: "mail", href: mail }, "Ask the service desk by mail");
+  if (link) box.append(make("p", {}, link));
   return box;
 }

@@ -1,4 +1,4 @@
-/** The one box: what is typed is asked at once, and what is shown answers what stands in the box. */
+/** The one box: what is typed is asked at once; what is shown answers what stands in it. */
 
 import { ask, warmUp } from "./asker.js";
 import { dayOf } from "./calendar.js";
@@ -37,7 +37,7 @@ export class Search {
     this.limit = FIRST;
     /** @type {any} the answer that is shown */
     this.found = null;
-    /** @type {{text: string, before: Plate | null} | null} a plate that stands in the line itself */
+    /** @type {{text: string, before: Plate | null} | null} a plate that stands in the line */
     this.typed = null;
     this.failed = false;
     this.listen(form);
@@ -137,8 +137,8 @@ export class Search {
   fill(chips, answer, count) {
     this.failed = false;
     const list = chipList(chips, (chip) => void this.remove(chip));
-    const fresh = make("li", {}, button("New unit", () => void this.newUnit(), { class: "new-unit" }));
-    if (chips.some(({ sort }) => sort === "model")) list.children[0].after(fresh);
+    const anew = button("New unit", () => void this.newUnit(), { class: "new-unit" });
+    if (chips.some(({ sort }) => sort === "model")) list.children[0].after(make("li", {}, anew));
     this.chips.replaceChildren(...(chips.length ? [list] : []));
     this.place.replaceChildren(...answer);
     this.say(count);
@@ -186,8 +186,9 @@ export class Search {
     const today = dayOf(new Date());
     const { model, revision, serial } = found.unit;
     const plate = await ask("plate", { model: plateModel({ model, revision }), serial, today });
-    /** @type {Map<string, string>} */
-    const titles = new Map(plate.bulletins.map((/** @type {any} */ each) => [each.number, each.title]));
+    /** @type {{number: string, title: string}[]} */
+    const every = plate.bulletins;
+    const titles = new Map(every.map(({ number, title }) => [number, title]));
     return found.others.map((/** @type {any} */ other) => (
       { ...other, title: titles.get(other.number) ?? other.title }
     ));
@@ -251,8 +252,9 @@ export class Search {
     if (sort === "model") dropUnit();
     if (sort === "serial" && this.plate.model) keepUnit(this.plate.model, "");
     await this.changed(false);
-    const left = /** @type {NodeListOf<HTMLElement>} */ (this.chips.querySelectorAll(".chip button"));
-    (left[Math.min(at, left.length - 1)] ?? this.box).focus();
+    const left = this.chips.querySelectorAll(".chip button");
+    const next = left[Math.min(at, left.length - 1)] ?? this.box;
+    /** @type {HTMLElement} */ (next).focus();
   }
 
   /** Begin anew with another machine. */

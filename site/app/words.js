@@ -16,11 +16,13 @@ export const HAZARDS = {
   gas: ["Gas", "M12 2c1 5 6 7 6 13a6 6 0 0 1-12 0c0-3 2-5 2-8 2 1 3 3 3 5 2-3 2-6 1-10z"],
   refrigerant: ["Refrigerant", "M12 2v20M3 7l18 10M21 7 3 17M9 3l3 3 3-3M9 21l3-3 3 3"],
   "hot-water": ["Hot water", "M12 3c4 5 6 8 6 11a6 6 0 0 1-12 0c0-3 2-6 6-11zM9 14a3 3 0 0 0 3 3"],
-  "hot-surface": ["Hot surface", "M3 21h18M7 4c-3 4 3 8 0 13m5-13c-3 4 3 8 0 13m5-13c-3 4 3 8 0 13"],
+  "hot-surface": [
+    "Hot surface", "M3 21h18M7 4c-3 4 3 8 0 13m5-13c-3 4 3 8 0 13m5-13c-3 4 3 8 0 13",
+  ],
   "sharp-edges": ["Sharp edges", "M3 21 20 3v18zM9 21v-4"],
   "moving-parts": [
     "Moving parts",
-    "M12 8a4 4 0 1 0 0 8 4 4 0 0 0 0-8zM12 2v5m0 10v5M2 12h5m10 0h5M5 5l3 3m8 8 3 3m0-14-3 3m-8 8-3 3",
+    "M12 8a4 4 0 1 0 0 8 4 4 0 0 0 0-8zM12 2v5m0 10v5M2 12h5m10 0h5M5 5l14 14m0-14L5 19",
   ],
   heavy: ["Heavy", "M9 8a3 3 0 1 1 6 0M6 8h12l3 13H3z"],
   pressure: ["Pressure", "M4 19a9 9 0 1 1 16 0zM12 15l5-6"],
@@ -75,7 +77,8 @@ export function builtWords(readings) {
 export function countLine(results, more, unit) {
   const total = results.length;
   if (!total) return "Nothing found";
-  const first = more ? `The first ${total} bulletins` : `${total} bulletin${total === 1 ? "" : "s"}`;
+  const every = total === 1 ? "1 bulletin" : `${total} bulletins`;
+  const first = more ? `The first ${every}` : every;
   const yes = results.filter(({ applies }) => applies === "yes").length;
   const maybe = results.filter(({ applies }) => applies === "maybe").length;
   if (!unit || !(yes + maybe)) return first;
@@ -131,5 +134,6 @@ export function mailAddress(contact, { asked, unit, edition, address }) {
     `Asked: ${asked || "(nothing but the unit)"}`, `Unit: ${unit || "(none given)"}`,
     "Seen at the machine: ", "", `Edition of the bulletins: ${edition}`, address,
   ];
-  return `mailto:${to}?subject=${encodeURIComponent(subject)}&body=${encodeURIComponent(lines.join("\r\n"))}`;
+  const [title, body] = [subject, lines.join("\r\n")].map(encodeURIComponent);
+  return `mailto:${to}?subject=${title}&body=${body}`;
 }
