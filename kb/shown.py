@@ -100,8 +100,8 @@ def found(answer: Found, style: Style, more: bool = False, everything: bool = Fa
         blocks.append(wrapped("; ".join(told), 2, "Looked for: "))
     blocks += [_result(result, style) for result in answer.results]
     if answer.note:
-        told = answer.note if answer.results else f"nothing found: {answer.note}"
-        blocks.append(wrapped(f"{told[:1].upper()}{told[1:]}."))
+        note = answer.note if answer.results else f"nothing found: {answer.note}"
+        blocks.append(wrapped(f"{note[:1].upper()}{note[1:]}."))
     shown = len(answer.results)
     if more:
         blocks.append(wrapped(f"The first {shown} are shown; --limit {shown * 2} shows more."))

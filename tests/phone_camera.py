@@ -94,8 +94,9 @@ def drawn(text: str, sort: str = "qr_code", on: Grey | None = None, top: int = 4
         modules = [bytes(0 if dark else 255 for dark in row) for row in segno.make(text).matrix]
     else:
         code = zxingcpp.create_barcode(text, FORMATS[sort], gs1=text.startswith("(01)"))
-        view = memoryview(code.to_image(scale=1))
-        flat, (height, width) = view.tobytes(), view.shape[:2]
+        image: Any = code.to_image(scale=1)  # a buffer, which its types do not tell
+        view = memoryview(image)
+        flat, (height, width) = view.tobytes(), (view.shape or ())[:2]
         modules = [flat[at * width :][:width] for at in range(height)]
     frame = on or blank()
     scale = max(1, min(6, (WIDTH - 40) // len(modules[0]), (HEIGHT - top) // len(modules)))

@@ -7,7 +7,8 @@ import { button, make } from "./elements.js";
 
 const OLD = 30; // days after which an edition is called old
 const LEAD = "Pages and search of what is carried open without signal.";
-const NO_WAY = "This browser keeps nothing for places without signal. With a connection everything works.";
+const NO_WAY =
+  "This browser keeps nothing for places without signal. With a connection everything works.";
 
 /** @typedef {(families: string[]) => void} Choose */
 
@@ -21,7 +22,8 @@ export function viewIn(main, choose) {
   const line = make("p", { role: "status" });
   const rest = make("div");
   const title = make("h2", { id: "carry-h" }, "Carry with you");
-  const section = make("section", { class: "sheet carry", "aria-labelledby": "carry-h" }, title, line, rest);
+  const about = { class: "sheet carry", "aria-labelledby": "carry-h" };
+  const section = make("section", about, title, line, rest);
   return (status) => {
     const words = status ? stateOf(status) : NO_WAY;
     if (line.textContent !== words) line.textContent = words;
@@ -75,7 +77,8 @@ function count(bulletins) {
 /** @param {Status} status */
 function progressOf({ done, total }) {
   if (!total || done >= total) return null;
-  const bar = make("progress", { max: String(total), value: String(done), "aria-label": "Carrying" });
+  const far = { max: String(total), value: String(done), "aria-label": "Carrying" };
+  const bar = make("progress", far);
   return make("p", { class: "coming" }, bar, ` ${megabytes(done)} of ${megabytes(total)}`);
 }
 

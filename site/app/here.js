@@ -71,7 +71,8 @@ export class Here {
    */
   async tell(plate) {
     const round = ++this.round;
-    const answer = make("div", { role: "status", class: "answer" }, make("p", {}, "One moment …"));
+    const moment = make("p", {}, "One moment …");
+    const answer = make("div", { role: "status", class: "answer" }, moment);
     const unit = make("p", {}, "Unit ", make("strong", { class: "number" }, this.words()));
     this.place.replaceChildren(unit, answer, this.controls());
     const told = await this.told(plate).catch(trouble);

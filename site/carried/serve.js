@@ -43,7 +43,8 @@ async function page(event, path) {
       // what is carried is better than nothing
     }
   }
-  const bytes = path === HEAD ? JSON.stringify(now?.head) : await pageOf(now, path).catch(() => null);
+  const isHead = path === HEAD;
+  const bytes = isHead ? JSON.stringify(now?.head) : await pageOf(now, path).catch(() => null);
   if (!bytes) return fetch(request).catch((error) => absent(request, error));
   return new Response(bytes, { headers: { "Content-Type": typeOf(path) } });
 }

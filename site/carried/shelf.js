@@ -6,7 +6,8 @@ import { addressOf } from "./paths.js";
  * One edition of the site as carried: `files` are all paths that it needs, `packs` the pages and
  * the pictures of each pack.
  * @typedef {{carry: string, made: string, head: Head, families: string[], bulletins: number,
- *   size: number, style: string, files: string[], packs: Record<string, [pages: string[], pictures: Sized[]]>}} Edition
+ *   size: number, style: string, files: string[],
+ *   packs: Record<string, [pages: string[], pictures: Sized[]]>}} Edition
  */
 /** @typedef {import("./plan.js").Sized} Sized */
 /** @typedef {{carry: string, whole: number, made: string}} Head  what is newest */

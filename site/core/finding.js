@@ -19,6 +19,8 @@ import { makeUnit, splitModel } from "./units.js";
 import { Wording, plain } from "./wording.js";
 
 /** @typedef {import("./asking.js").Asked} Asked */
+/** @typedef {import("./hits.js").Hits} Hits */
+/** @typedef {import("./matching.js").Group} Group */
 /** @typedef {import("./plate.js").Line} Line */
 /** @typedef {import("./records.js").Unit} Unit */
 /** @typedef {import("./results.js").Pick} Pick */
@@ -38,7 +40,7 @@ import { Wording, plain } from "./wording.js";
  * What the words led to; nothing is found where they ask nothing, or not about this trade.
  * @typedef {object} Searched
  * @property {boolean} asksNothing
- * @property {{hits: import("./hits.js").Hits, groups: import("./matching.js").Group[]} | null} found
+ * @property {{hits: Hits, groups: Group[]} | null} found
  */
 
 /** Answers typed lines from one house on one day. */
@@ -205,7 +207,8 @@ export class Finder {
       () => this._numbers(parts),
     ], (/** @type {() => any} */ ask) => ask());
     if (elsewhere) return { asksNothing: false, found: null };
-    return { asksNothing: false, found: { hits: this._ranking.rank(asked, groups, related), groups } };
+    const hits = this._ranking.rank(asked, groups, related);
+    return { asksNothing: false, found: { hits, groups } };
   }
 
   /**

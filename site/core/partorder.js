@@ -1,4 +1,4 @@
-/** What to order for a part number, with the bulletins that speak of it: the answer of `kb part`. */
+/** What to order for a part number, and who speaks of it: the answer of `kb part`. */
 
 import { answer } from "./applies.js";
 import { atOnce } from "./atonce.js";

@@ -5,7 +5,7 @@ import { placeOf } from "./hits.js";
 /** @typedef {import("./asking.js").Asked} Asked */
 /** @typedef {import("./ranking.js").Index} Index */
 /** @typedef {import("./wording.js").Wording} Wording */
-/** @typedef {Index & {wordsStarting: (prefix: string) => string[]}} House */
+/** @typedef {Omit<Index, "cardOf"> & {wordsStarting: (prefix: string) => string[]}} House */
 /** @typedef {House & {cardOf: (doc: number) => {title: string, symptoms: string[]}}} Subjects */
 
 /**

@@ -9,7 +9,8 @@ import { lines } from "./terms.js";
  * @param {string} folded
  */
 export function shape(folded) {
-  return folded.replace(/[0-9]+|[^0-9]+/g, (run) => (/[0-9]/.test(run) ? "D" : "A") + [...run].length);
+  const sorted = (/** @type {string} */ run) => (/[0-9]/.test(run) ? "D" : "A") + [...run].length;
+  return folded.replace(/[0-9]+|[^0-9]+/g, sorted);
 }
 
 /** A house that knows its numbers. */

@@ -53,7 +53,9 @@ export class Parts extends Numbers {
     if (!ALNUM.test(folded)) return [];
     const ending = backwards(folded);
     const { parts, ends } = this.layers;
-    atOnce([() => parts.between(folded, folded + LAST), () => ends.between(ending, ending + LAST)], (ask) => ask());
+    const begins = () => parts.between(folded, folded + LAST);
+    const finishes = () => ends.between(ending, ending + LAST);
+    atOnce([begins, finishes], (ask) => ask());
     const found = [
       ...begun(parts.between(folded, folded + LAST), (folds) => folds.startsWith(folded)),
       ...begun(ends.between(ending, ending + LAST), (folds) => folds.endsWith(folded)),

@@ -25,7 +25,7 @@ function answerOf(bytes) {
 
 /** The pieces in memory, by name. */
 export class Pieces {
-  /** @param {(path: string) => Promise<Uint8Array>} fetchBytes  gets a file by its path in the site */
+  /** @param {(path: string) => Promise<Uint8Array>} fetchBytes  gets a file of the site */
   constructor(fetchBytes) {
     this.fetchBytes = fetchBytes;
     /** @type {Map<string, Piece>} */

@@ -120,7 +120,9 @@ export class Terms extends Words {
    */
   termPiece(term) {
     const piece = this.layers.terms.piece(term);
-    if (piece && !this.readTerms.has(piece)) this.readTerms.set(piece, new TermPiece(piece, this.facts.levels));
+    if (piece && !this.readTerms.has(piece)) {
+      this.readTerms.set(piece, new TermPiece(piece, this.facts.levels));
+    }
     return piece && this.readTerms.get(piece);
   }
 
