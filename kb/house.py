@@ -15,7 +15,7 @@ from kb.errors import Problem
 from kb.faults import Faults
 from kb.folding import fold, fold_name
 from kb.frontmatter import has_front
-from kb.plainfile import decode
+from kb.plainfile import LONGEST_FILE, LONGEST_TABLE, decode
 from kb.records import Bulletin, House, HouseWords
 from kb.reference import read_families, read_house_table, read_words
 from kb.schemes import read_schemes
@@ -141,7 +141,8 @@ class _Reading:
         if data is None:
             return None
         faults = Faults(path)
-        found = reader(decode(data, faults), faults)
+        longest = LONGEST_TABLE if name.endswith(".csv") else LONGEST_FILE
+        found = reader(decode(data, faults, longest), faults)
         self.problems += faults.problems
         return found
 

@@ -11,6 +11,7 @@ import re
 from kb.faults import Faults
 
 LONGEST_FILE = 10_000_000
+LONGEST_TABLE = 100_000_000  # a large maker has some 200,000 part numbers, at 60 to 100 bytes each
 LONGEST_LINE = 100_000
 
 # Control characters that no text file holds; tab, line feed and form feed are text.
@@ -18,13 +19,16 @@ _CONTROL = re.compile(r"[\x00-\x08\x0b\x0e-\x1f\x7f-\x84\x86-\x9f\ufffe\uffff]")
 _CONTROL_BYTES = bytes(c for c in range(32) if c not in b"\t\n\r\f") + b"\x7f"
 
 
-def decode(data: bytes, faults: Faults) -> str:
-    """Return the text of a file; what cannot be read becomes a blank or U+FFFD and a problem."""
-    if len(data) > LONGEST_FILE:
+def decode(data: bytes, faults: Faults, longest: int = LONGEST_FILE) -> str:
+    """Return the text of a file; what cannot be read becomes a blank or U+FFFD and a problem.
+
+    A file of more than *longest* bytes is not read.
+    """
+    if len(data) > longest:
         faults.add(
             1,
             "too-large",
-            f"the file is larger than {LONGEST_FILE // 1_000_000} MB",
+            f"the file is larger than {longest // 1_000_000} MB",
             "split it, and keep pictures in files of their own",
         )
         return ""

@@ -211,3 +211,13 @@ def test_reading_twice_gives_the_same(make_house: MakeHouse) -> None:
     files: Mapping[str, str] = {**ONE, "x.md": "---\nnumber: [\n---\n"}
     folder = make_house(files)
     assert read_house(folder) == read_house(folder)
+
+
+def test_a_list_of_two_hundred_thousand_parts_is_read(make_house: MakeHouse) -> None:
+    row = "HR-9{:07},Part of a drain pump with a long name of its own,drain pump,current,,,,,\n"
+    rows = "".join(map(row.format, range(200_000)))
+    folder = make_house({**ONE, "reference/parts.csv": SMALL_HOUSE["reference/parts.csv"] + rows})
+    assert (folder / "reference/parts.csv").stat().st_size > 10_000_000
+    house = read_house(folder)
+    assert told(house) == []
+    assert len(house.parts) == 200_006
