@@ -35,9 +35,7 @@ export function viewIn(main, choose) {
 
 /** @param {HTMLElement} section @param {HTMLElement} main */
 function place(section, main) {
-  const asof = main.querySelector(":scope > .asof");
-  if (asof) asof.before(section);
-  else main.append(section);
+  (main.querySelector(".carry-place") ?? main).append(section);
 }
 
 /** @param {HTMLElement} place @param {HTMLElement[]} inside */
