@@ -1,3 +1,3 @@
 """Fettlebook: a folder of Markdown bulletins in, answers for one unit and a static site out."""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
