@@ -91,9 +91,14 @@ def looks_like(scheme: Scheme) -> str:
 
 
 def sample_of(scheme: Scheme) -> str:
-    """Return the first example of *scheme*, else a serial made up, its parts set apart."""
+    """Return the first example of *scheme*, else a serial made up, its parts set apart.
+
+    A layout with a letter that stands for nothing, which the proof reports, has none.
+    """
     if scheme.examples:
         return scheme.examples[0].serial
+    if not all(letter in NAMES for letter, _ in places(scheme.layout)):
+        return ""
     used = _bounded(scheme.used)
     first = scheme.used.first or date(max(scheme.year_first, 2020), 1, 1)
     spring = date(first.year + 1, 3, 15)

@@ -13,7 +13,7 @@ from pathlib import Path
 from threading import Thread
 from typing import Any, Literal
 
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Request, sync_playwright
 
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 Look = Literal["light", "dark", "forced"]
@@ -65,6 +65,11 @@ class Watched:
     page: Page
     troubles: list[str] = field(default_factory=list)
 
+    def failed(self, request: Request) -> None:
+        """Note a request that failed, but not one that was left behind with its page."""
+        if request.failure != "net::ERR_ABORTED":
+            self.troubles.append(f"failed: {request.url}")
+
     def open(self, address: str) -> Page:
         """Go to *address* and wait until all that it fetches is there."""
         self.page.goto(address, wait_until="load")
@@ -79,7 +84,7 @@ def watched(window: BrowserContext) -> Watched:
         lambda said: seen.troubles.append(said.text) if said.type in ("error", "warning") else None,
     )
     seen.page.on("pageerror", lambda error: seen.troubles.append(str(error)))
-    seen.page.on("requestfailed", lambda request: seen.troubles.append(f"failed: {request.url}"))
+    seen.page.on("requestfailed", lambda request: seen.failed(request))
     seen.page.on(
         "response",
         lambda answer: (

@@ -59,7 +59,7 @@ def main() -> None:
         run(sys.executable, "-m", "ruff", "check", "kb", "tests")
         run(sys.executable, "-m", "ruff", "format", "--check", "kb", "tests")
         run(sys.executable, "-m", "mypy")
-    run(sys.executable, "-m", "pytest", *asked)
+    run(sys.executable, "-m", "pytest", *(asked or ["-n", "auto", "--dist", "loadfile"]))
 
 
 if __name__ == "__main__":

@@ -126,8 +126,10 @@ def test_every_maybe_says_what_would_settle_it(seed: int) -> None:
             assert all(settle for _, settle in page.data["maybe"])
 
 
-def shell() -> dict[str, str]:
-    return {"name": "x", "language": "en", "contact": "", "site": "", "style": "assets/x.css"}
+def shell() -> dict[str, object]:
+    scripts = dict.fromkeys(("page", "worker", "carrying", "scanning"), "assets/x.js")
+    told = {"name": "x", "language": "en", "contact": "", "site": "", "style": "assets/x.css"}
+    return {**told, "scripts": scripts}
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -603,18 +603,19 @@ def test_a_site_published_anew_meanwhile_is_asked_anew(browser: Browser, address
     page = window.new_page()
     gone: list[str] = []
 
-    def missing_once(route: Route) -> None:
-        if gone:
-            route.continue_()
-        else:
+    def missing(route: Route) -> None:
+        """Answer that the start is no more: to the page, and to its worker."""
+        if len(gone) < 2 and route.request.url in (gone or [route.request.url]):
             gone.append(route.request.url)
             route.fulfill(status=404)
+        else:
+            route.continue_()
 
-    page.route("**/data/*.bin", missing_once)
+    page.route("**/data/*.bin", missing)
     asked = pieces(page)
     page.goto(address + "?q=hums")
     expect(page.locator("[data-number]").first).to_be_visible()
-    assert len(gone) == 1
+    assert len(gone) == 2
     assert any(url.endswith("data/head.json") for url in asked)
     window.close()
 

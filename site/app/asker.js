@@ -96,9 +96,21 @@ export class Asker {
       event.preventDefault();
       this.lose();
     });
-    const nothing = () => undefined;
-    this.put(worker, "open", this.opening, { done: nothing, fail: nothing, kind: "open" });
+    const nothing = { done: () => undefined, fail: () => undefined };
+    this.put(worker, "open", this.opening, { ...nothing, kind: "open" });
+    void this.fetchStart().then((bytes) => {
+      if (worker !== this.worker) return;
+      this.put(worker, "first", { bytes }, { ...nothing, kind: "first" });
+    });
     return worker;
+  }
+
+  /** Fetch what the worker begins with while its script is on its way; null where that fails. */
+  async fetchStart() {
+    const { root, start } = this.opening;
+    if (!start) return null;
+    const reply = await fetch(new URL(start, root)).catch(() => null);
+    return reply?.ok ? reply.arrayBuffer().catch(() => null) : null;
   }
 
   /** @param {Reply} reply */

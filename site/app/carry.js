@@ -16,12 +16,18 @@ export function carriedFamilies() {
   }
 }
 
-/** Bring in the script that has the site carried, once the page is there and idle. */
-export function carryLater() {
+/**
+ * Bring in the script that has the site carried, once the page is there and idle.
+ * @param {Promise<void>} [before]  what it is not to come in the way of
+ */
+export async function carryLater(before) {
   const { carry } = document.body.dataset;
-  const begin = () => carry && document.body.append(make("script", { src: carry }));
-  if (document.readyState === "complete") idle(begin);
-  else addEventListener("load", () => idle(begin));
+  await new Promise((go) => {
+    if (document.readyState === "complete") go(null);
+    else addEventListener("load", go);
+  });
+  await before;
+  idle(() => carry && document.body.append(make("script", { src: carry })));
 }
 
 /** @param {() => void} act */

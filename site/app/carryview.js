@@ -103,7 +103,7 @@ function offersIn({ small, whole, made }, offers, choose) {
 function row({ name, size, bulletins, carried }, chosen, choose) {
   const others = chosen.filter((each) => each !== name);
   const title = name || "Other parts and long lists";
-  const about = `${name ? `${count(bulletins)}, ` : ""}${megabytes(size)}`;
+  const about = (name ? `${count(bulletins)}, ` : "") + megabytes(size);
   const press = button(
     carried ? "Take off" : "Carry",
     () => choose(carried ? others : [...others, name]),

@@ -6,6 +6,8 @@ import { make } from "./elements.js";
 import { markNews, showCarried } from "./news.js";
 import { Search } from "./search.js";
 
+const QUIET = 2000; // milliseconds without a question until the carrying may begin
+
 /**
  * Fetch the scanner where the browser reads codes.
  * @param {HTMLFormElement} form
@@ -21,6 +23,15 @@ function setUpScan(form, search) {
   document.body.append(make("script", { src: scan }));
 }
 
+/** Wait until nothing was asked for a while. @param {Search} search */
+async function quiet(search) {
+  let seen = -1;
+  while (seen !== search.round || search.place.dataset.state !== "ready") {
+    seen = search.round;
+    await new Promise((go) => setTimeout(go, QUIET));
+  }
+}
+
 /** Tell what is new, of the families that this phone carries if any. @param {HTMLElement} list */
 async function tellNews(list) {
   const today = dayOf(new Date());
@@ -30,7 +41,8 @@ async function tellNews(list) {
 }
 
 const form = document.querySelector("form.search");
-if (form instanceof HTMLFormElement) setUpScan(form, new Search(form));
+const search = form instanceof HTMLFormElement ? new Search(form) : undefined;
+if (form instanceof HTMLFormElement && search) setUpScan(form, search);
 const newest = document.querySelector("[data-newest]");
 if (newest instanceof HTMLElement) void tellNews(newest);
-carryLater();
+void carryLater(search && quiet(search));

@@ -36,4 +36,4 @@ function setUpSend(article) {
 
 const article = document.querySelector("article[data-bulletin]");
 if (article instanceof HTMLElement) setUp(article);
-carryLater();
+void carryLater();

@@ -4,6 +4,8 @@ import { ask } from "./asker.js";
 import { make } from "./elements.js";
 import { bulletinLink } from "./results.js";
 
+/** @typedef {import("../core/records.js").Card} Card */
+
 /** What was the newest at the last look, and when that was. */
 /** @typedef {{day: string, numbers: string[], at: string}} Seen */
 /** @typedef {{number: string, issued: string}} Dated */
@@ -74,7 +76,7 @@ export async function showCarried(list, families, today) {
   const most = list.children.length;
   const cards = await ask("newest", { families, limit: most, today }).catch(() => []);
   if (!cards.length) return;
-  list.replaceChildren(...cards.map((/** @type {import("../core/records.js").Card} */ card) => {
+  list.replaceChildren(...cards.map((/** @type {Card} */ card) => {
     const { number, issued, title, kind } = card;
     const about = { "data-listed": number, "data-issued": issued };
     const item = make("li", { class: `entry ${kind}`, ...about });

@@ -20,4 +20,4 @@ function showUnit() {
 showUnit();
 addEventListener("storage", showUnit);
 addEventListener("pageshow", (event) => event.persisted && showUnit());
-carryLater();
+void carryLater();

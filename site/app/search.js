@@ -34,6 +34,7 @@ export class Search {
     this.head = part("#answers");
     this.ways = part("[data-ways]");
     this.round = 0;
+    this.text = ""; // the line that was asked last
     this.limit = FIRST;
     /** @type {any} the answer that is shown */
     this.found = null;
@@ -48,7 +49,7 @@ export class Search {
 
   /** @param {HTMLFormElement} form */
   listen(form) {
-    this.box.addEventListener("input", () => this.changed(true));
+    this.box.addEventListener("input", () => this.changed(this.isTyped()));
     form.addEventListener("submit", (event) => {
       event.preventDefault();
       void this.submit();
@@ -58,6 +59,11 @@ export class Search {
     const again = () => this.changed(false);
     addEventListener("storage", (event) => (event.key ?? "fb-unit") === "fb-unit" && again());
     addEventListener("pageshow", (event) => event.persisted && again());
+  }
+
+  /** Tell a letter from a whole line, pasted or spoken, which waits for no further letter. */
+  isTyped() {
+    return Math.abs(this.box.value.length - this.text.length) < 2;
   }
 
   /** Carry out the question that the address asks. */
@@ -95,6 +101,7 @@ export class Search {
   async answer(growing) {
     const round = ++this.round;
     const text = this.box.value;
+    this.text = text;
     this.place.dataset.state = "busy";
     if (letters(text) < 2 && !this.plate.model) return this.clear();
     const slow = setTimeout(() => this.say("Looking …"), SLOW);

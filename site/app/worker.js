@@ -31,6 +31,11 @@ class Away extends Error {}
 
 let site = "";
 let start = "";
+/** @type {(bytes: ArrayBuffer | null) => void} */
+let given = () => undefined;
+/** What the page fetched of the start while this script was on its way. */
+/** @type {Promise<ArrayBuffer | null>} */
+let first = new Promise((done) => (given = done));
 /** @type {Promise<House> | null} */
 let opened = null;
 let newest = 0; // the last question of kind "find"
@@ -59,7 +64,14 @@ async function open() {
     const head = JSON.parse(new TextDecoder().decode(await bytes("data/head.json")));
     start = head.start;
   }
-  return openHouse(bytes, start);
+  return openHouse(async (path) => (path === start && (await begun())) || bytes(path), start);
+}
+
+/** Return the start as the page fetched it, once. */
+async function begun() {
+  const held = await first;
+  first = Promise.resolve(null);
+  return held && new Uint8Array(held);
 }
 
 /** @returns {Promise<House>} */
@@ -174,6 +186,7 @@ async function told(question) {
 
 /** @param {Question} question */
 async function value(question) {
+  if (question.kind === "first") return given(question.bytes);
   if (question.kind === "open") {
     [site, start] = [question.root, question.start];
     const { count, edition, madeOn, house: facts } = await house();

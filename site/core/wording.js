@@ -245,7 +245,7 @@ export class Wording {
   }
 
   /**
-   * Return the product sorts named in `stems` (`washer`, `dryer` …). A name inside a longer one does
+   * Return the product sorts named in `stems` (`washer` …). A name inside a longer one does
    * not count (the range in a range hood), unless the longer one only says more exactly what it is
    * (the hob in a gas hob).
    * @param {readonly string[]} stems
