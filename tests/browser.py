@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import re
 import shutil
+import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -35,11 +36,20 @@ class _Quiet(SimpleHTTPRequestHandler):
         """Say nothing: a test tells what went wrong."""
 
 
+class _Server(ThreadingHTTPServer):
+    daemon_threads = True
+
+    def handle_error(self, request: Any, client_address: Any) -> None:
+        """Say nothing of a browser that goes away before it has all."""
+        if not isinstance(sys.exception(), ConnectionError):
+            super().handle_error(request, client_address)
+
+
 @contextmanager
 def served(folder: Path) -> Iterator[str]:
     """Serve *folder* on this machine alone and give its address, with a slash at its end."""
     handler = functools.partial(_Quiet, directory=str(folder))
-    with ThreadingHTTPServer(("127.0.0.1", 0), handler) as server:
+    with _Server(("127.0.0.1", 0), handler) as server:
         Thread(target=server.serve_forever, daemon=True).start()
         yield f"http://127.0.0.1:{server.server_address[1]}/"
         server.shutdown()

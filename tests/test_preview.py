@@ -326,6 +326,8 @@ def command(house: Path, *words: str) -> Iterator[tuple[subprocess.Popen[str], s
         stderr=subprocess.PIPE,
         text=True,
         env={**os.environ, "PYTHONUNBUFFERED": "1"},
+        # Ctrl-C reaches it even where the tests run in the background, which ignores it.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     )
     assert process.stdout
     try:
