@@ -28,6 +28,7 @@ from kb.wire import block_to_json, day_text, scheme_to_json
 from tests.deskhouse import HOUSE, bulletin, write_house
 from tests.nodejs import ROOT, ask_node, node
 from tests.partrows import kit, part
+from tests.test_partorder import BULLETINS, KITS, PARTS
 
 Table = dict[str, Any]
 MODELS = ("TD45A", "TD45B", "TD60A", "TD60S", "CW7A")
@@ -194,26 +195,8 @@ def mistyped(number: str, dice: random.Random) -> str:
 # The whole answer, with a unit and the bulletins
 
 TODAY = date(2026, 11, 25)
-PARTS = """\
-number,name,component,status,replaced_by,relation,models,since,note
-A-1,Pump one,drain pump,gone,A-2,same,,2019,
-A-2,Pump two,drain pump,running-out,A-3,forward,,2021-W05,Longer screws
-A-3,Pump three,drain pump,pending,,,,2027-01,
-B-1,Seal,door seal,gone,B-45,forward,TD45?,,
-B-1,Seal,door seal,gone,B-60,forward,TD60?,,
-B-45,Seal 45,door seal,current,,,,,
-B-60,Seal 60,door seal,current,,,,,
-C-1,Valve,valve,gone,,,,,
-D-1,Knob,knob,pending,,,,2027,
-K-1,Kit,drain pump,gone,,,,,
-L-1,Screw,drain pump,current,,,,,
-"""
-KITS = "kit,number,quantity\nK-1,A-1,1\nK-1,L-1,4\n"
-BULLETINS = {
-    "a.md": bulletin("N-1", "parts:\n  - {number: A-1}\nbuilt: ..2020"),
-    "b.md": bulletin("N-2", "parts:\n  - {number: a2}\nmodels: [TD60?]"),
-    "c.md": bulletin("N-3", "keep: [A-2]\nfamily: Cairn"),
-    "d.md": bulletin("N-4", "status: withdrawn\nparts:\n  - {number: A-2}"),
+WHOLE = {
+    **BULLETINS,
     "e.md": bulletin("N-5", "parts:\n  - {number: B-60}\nrevision: 2.."),
     "f.md": bulletin("N-6", "parts:\n  - {number: B-45}\nplant: L"),
 }
@@ -235,9 +218,9 @@ ASKED_SERIALS = (
 def lookup(tmp_path_factory: pytest.TempPathFactory) -> Lookup:
     folder = tmp_path_factory.mktemp("orders")
     tables = {name: text for name, text in HOUSE.items() if name.startswith("reference")}
-    files = {**tables, **BULLETINS, "reference/parts.csv": PARTS, "reference/kits.csv": KITS}
+    files = {**tables, **WHOLE, "reference/parts.csv": PARTS, "reference/kits.csv": KITS}
     house = read_house(write_house(folder / "bulletins", files))
-    assert len(house.bulletins) == len(BULLETINS)
+    assert len(house.bulletins) == len(WHOLE)
     store.write(folder / "x.sqlite", house, {})
     return Lookup(folder / "x.sqlite")
 

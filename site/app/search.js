@@ -128,7 +128,6 @@ export class Search {
 
   /** @param {any} error */
   fail({ message, remedy }) {
-    this.failed = true;
     const words = remedy ? `${message}: ${remedy}` : `${message}`;
     this.fill([], [make("p", { class: "note" }, sentence(words))], "No answer");
     this.failed = true;
