@@ -21,6 +21,7 @@ OWNERS = {
     "pint": {"kb.conversion"},
     "snowballstemmer": {"kb.wording"},
     "watchfiles": {"kb.preview"},
+    "brotli": {"kb.squeezing"},
 }
 # The pure core: no input or output, nothing of the outer ring.
 CORE = {
