@@ -36,3 +36,16 @@ def nearest_house(start: Path) -> Path:
         f"there is no folder {FOLDER}/ with bulletins here or above",
         "name another place with --house DIR, or begin a house: kb start DIR",
     )
+
+
+def top_of(house: Path) -> Path:
+    """Return the top of the git repository that holds the house, else the current folder.
+
+    Where the house does not lie below the current folder either, it is the folder around it.
+    """
+    house = house.resolve()
+    for folder in (house, *house.parents):
+        if (folder / ".git").exists():
+            return folder
+    here = Path.cwd()
+    return here if house.is_relative_to(here) else house.parent

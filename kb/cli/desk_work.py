@@ -66,30 +66,60 @@ def draft(
 
 @click.command(short_help="Read everything and say what is wrong.")
 @as_json
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(("text", "json", "sarif", "github", "gitlab")),
+    help="How it is said: as text, as with --json, as a SARIF log, as annotations for GitHub's"
+    " runners, or as GitLab's Code Quality report [text].",
+)
 @common()
-def proof(as_json: bool, house: str | None, today: date | None) -> None:
+def proof(as_json: bool, form: str | None, house: str | None, today: date | None) -> None:
     """Read everything and say what is wrong, with file, line and remedy.
+
+    The forms for hosts name files from the top of the git repository; the others from the house.
 
     \b
     kb proof
     kb proof --json
+    kb proof --format sarif > proof.sarif
     """
     from kb.proof import run
-    from kb.proof.report import as_json as problems_json
 
-    answers_in_json(as_json, {"problems": []})
+    if as_json and form not in (None, "json"):
+        raise click.UsageError(f"--json and --format {form} are two answers: ask for one.")
+    form = "json" if as_json else form or "text"
+    answers_in_json(form == "json", {"problems": []})
     folder, day = chosen(house, today)
-    doing = stages(as_json)
+    doing = stages(form != "text")
     doing("Reading the house")
     content = read(folder)
     doing(f"Proofing {len(content.bulletins)} bulletins")
     problems = run(content, day)
     doing("")
-    if as_json:
-        put(problems_json(problems))
-    else:
-        click.echo(_report(problems))
+    _tell(problems, form, folder)
     end(not errors_in(problems))
+
+
+def _tell(problems: list[Problem], form: str, folder: Path) -> None:
+    """Print the problems of the house in *folder* in the form asked for."""
+    if form == "text":
+        return click.echo(_report(problems))
+    if form == "json":
+        from kb.proof.report import as_json as problems_json
+
+        return put(problems_json(problems))
+    from kb.housefolder import top_of
+    from kb.proof.annotations import github, gitlab
+
+    below = "/".join(folder.resolve().relative_to(top_of(folder)).parts)
+    if form == "github":
+        return click.echo(github(problems, below))
+    if form == "gitlab":
+        return put(gitlab(problems, below))
+    from kb.proof.sarif import as_sarif
+
+    return put(as_sarif(problems, below))
 
 
 _TONES: dict[str, dict[str, Any]] = {

@@ -77,8 +77,11 @@ def answers_in_json(asked: bool, empty: Mapping[str, Any]) -> None:
         context.obj["empty"] = dict(empty)
 
 
-def put(answer: Mapping[str, Any]) -> None:
-    """Print one JSON object; letters beyond ASCII as they are where the output is UTF-8."""
+def put(answer: Mapping[str, Any] | list[Mapping[str, object]]) -> None:
+    """Print one JSON object, or a list of them.
+
+    Letters beyond ASCII stay as they are where the output is UTF-8.
+    """
     encoding = (getattr(sys.stdout, "encoding", None) or "").lower().replace("-", "")
     click.echo(json.dumps(answer, ensure_ascii=encoding != "utf8", indent=2))
 
