@@ -19,12 +19,21 @@ _BLANKS = (" ", "\u00a0")
 _LONGEST = 6
 
 
-def linked(text: str, link: Link) -> Iterator[tuple[str, str | None]]:
+def linked(
+    text: str, link: Link, hint: re.Pattern[str] | None = None
+) -> Iterator[tuple[str, str | None]]:
     """Yield *text* in pieces, each with the address it leads to or None; longest numbers first.
+
+    *link* gives the same answer whenever it is asked. *hint* is found in every text that holds a
+    number which *link* knows; a text without it is not looked at.
 
     >>> list(linked("See E-21.", {"E-21": "e21.html"}.get))
     [('See ', None), ('E-21', 'e21.html'), ('.', None)]
     """
+    if hint is not None and not hint.search(text):
+        if text:
+            yield text, None
+        return
     runs = [found.span() for found in _CANDIDATE.finditer(text)]
     done = at = 0
     while at < len(runs):
@@ -45,10 +54,10 @@ def _longest(
 ) -> tuple[int, str | None]:
     """Return how many runs from *at* on make a known number, and its address; or 1 and None."""
     for count in range(_reach(text, runs, at), 0, -1):
-        if _one_number(text, runs[at : at + count]) and _free(text, runs, at, count, link):
-            href = link(text[runs[at][0] : runs[at + count - 1][1]])
-            if href:
-                return count, href
+        # What is known is asked first: hardly a word is, and how it stands takes longer to see.
+        href = link(text[runs[at][0] : runs[at + count - 1][1]])
+        if href and _one_number(text, runs[at : at + count]) and _free(text, runs, at, count, link):
+            return count, href
     return 1, None
 
 

@@ -100,14 +100,21 @@ def read(body: str, first_line: int = 1, folder: str | None = None) -> Body:
     )
 
 
-def html(body: Body, link: Link, units: str = "metric", place: Place | None = None) -> str:
+def html(
+    body: Body,
+    link: Link,
+    units: str = "metric",
+    place: Place | None = None,
+    hint: re.Pattern[str] | None = None,
+) -> str:
     """Return *body* as HTML, escaped throughout.
 
     *link* gives the address for a number typed in the text, or None where it is none that the
     house knows. *units* says which system comes first. *place* gives address and size for a
-    picture or file named by the body, or None for one that is not to be shown.
+    picture or file named by the body, or None for one that is not to be shown. *hint* as in
+    `kb.linking.linked`.
     """
-    env = {"link": link, "units": units, "place": place}
+    env = {"link": link, "units": units, "place": place, "hint": hint}
     return str(_parser().renderer.render(body.tokens, _parser().options, env))
 
 
@@ -300,7 +307,7 @@ class _Html(RendererHTML):
             f'<a class="number" href="{escapeHtml(href)}">{escapeHtml(piece)}</a>'
             if href
             else escapeHtml(piece)
-            for piece, href in linked(token.content, env["link"])
+            for piece, href in linked(token.content, env["link"], env["hint"])
         )
 
     def quantity(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+import unicodedata
 from collections.abc import Callable, Mapping
 from datetime import date
 
@@ -12,11 +14,12 @@ from hypothesis import strategies as st
 from kb.bodynotes import SIGNAL_WORDS, link_scheme, panel_unclosed, panel_unknown, picture_remote
 from kb.dates import Days
 from kb.house import read_house
+from kb.linking import linked
 from kb.pages.assets import Pictures, name_of, own_assets
 from kb.pages.bulletins import figure
 from kb.pages.desk import Desk, natural, newest_first, parts_of
 from kb.pages.lists import LONGEST, Sheet, cut, entries
-from kb.pages.numbers import linker, pieces
+from kb.pages.numbers import Linker, pieces
 from kb.pages.ordering import ordered
 from kb.pages.page import Page
 from kb.pages.where import long_date, plain_days, revision_words, serial_words
@@ -136,16 +139,16 @@ def test_the_newest_comes_first_and_the_higher_number_of_a_day(make_desk: MakeDe
 def test_a_number_in_the_text_leads_on_where_it_is_surely_one(
     desk: Desk, typed: str, leads: bool
 ) -> None:
-    assert (linker(desk, "2026-014")(typed) is not None) is leads
+    assert (Linker(desk, "2026-014")(typed) is not None) is leads
 
 
 def test_text_is_cut_at_its_links(desk: Desk) -> None:
-    assert pieces("see E21, then go", linker(desk)) == (
+    assert pieces("see E21, then go", Linker(desk)) == (
         ("see ", "", ""),
         ("E21", "codes/E21/index.html", ""),
         (", then go", "", ""),
     )
-    assert pieces("", linker(desk)) == ()
+    assert pieces("", Linker(desk)) == ()
 
 
 # What to order
@@ -308,3 +311,24 @@ def test_a_very_long_address_is_cut_short_in_a_message() -> None:
     for note in (link_scheme(1, "javascript:" + "x" * 500), picture_remote(1, "data:" + "x" * 500)):
         assert len(note.message) < 120
         assert "…" in note.message
+
+
+@given(
+    st.lists(
+        st.sampled_from(
+            ["E21", "E-21", "OE", "oe", "e²1", "２０２６-015", "end", "é", " ", "-", "15"]
+        )
+    )
+)
+def test_a_text_that_is_not_looked_at_holds_no_number(desk: Desk, parts: list[str]) -> None:
+    text, link = "".join(parts), Linker(desk)
+    assert [(p.text, p.href or None) for p in pieces(text, link)] == list(linked(text, link))
+
+
+def test_whatever_can_stand_for_a_figure_is_looked_at(desk: Desk) -> None:
+    """Compatibility forms by the Unicode database that comes with Python (UAX 15, NFKC)."""
+    hint = Linker(desk).hint
+    every = map(chr, range(sys.maxunicode + 1))
+    figures = [c for c in every if any(map(str.isdigit, unicodedata.normalize("NFKC", c)))]
+    assert len(figures) > 1000
+    assert [c for c in figures if not hint.search(c)] == []

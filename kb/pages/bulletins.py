@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -16,14 +16,12 @@ from kb.hazards import cautions
 from kb.pages.assets import Pictures
 from kb.pages.desk import KIND_NAMES, Desk
 from kb.pages.lists import cut, entries
-from kb.pages.numbers import linker, pieces
+from kb.pages.numbers import Linker, pieces
 from kb.pages.ordering import Ordered, ordered
 from kb.pages.page import Page, Way, address, file_of
 from kb.pages.where import long_date, rows, sentence
 from kb.records import Bulletin, Check, PartLine
 from kb.standing import standing
-
-Link = Callable[[str], "str | None"]
 
 _MASK = 2
 
@@ -63,7 +61,7 @@ def pages(desk: Desk, pictures: Pictures) -> Iterator[Page]:
 
 
 def _data(bulletin: Bulletin, desk: Desk, pictures: Pictures) -> Mapping[str, Any]:
-    link = linker(desk, bulletin.number)
+    link = Linker(desk, bulletin.number)
     return {
         "title": f"{bulletin.number} {bulletin.title}",
         "description": desk.summary(bulletin),
@@ -81,7 +79,7 @@ def _data(bulletin: Bulletin, desk: Desk, pictures: Pictures) -> Mapping[str, An
     }
 
 
-def _deciding(bulletin: Bulletin, desk: Desk, link: Link) -> Mapping[str, Any]:
+def _deciding(bulletin: Bulletin, desk: Desk, link: Linker) -> Mapping[str, Any]:
     """Return what the page tells before the text: where, hazards, checks, parts."""
     age, coverage = bulletin.age, bulletin.coverage
     orders = [_line(line, desk, link) for line in bulletin.parts]
@@ -116,7 +114,7 @@ def _neighbours(bulletin: Bulletin, desk: Desk) -> Mapping[str, Any]:
 
 def _body(bulletin: Bulletin, desk: Desk, pictures: Pictures) -> str:
     root = "../../"
-    link, home = linker(desk, bulletin.number), desk.folder(bulletin)
+    link, home = Linker(desk, bulletin.number), desk.folder(bulletin)
 
     def linked(typed: str) -> str | None:
         href = link(typed)
@@ -125,13 +123,13 @@ def _body(bulletin: Bulletin, desk: Desk, pictures: Pictures) -> str:
     def place(name: str) -> markup.Placed | None:
         return pictures.place(home, name)
 
-    return markup.html(desk.body(bulletin), linked, desk.house.units, place)
+    return markup.html(desk.body(bulletin), linked, desk.house.units, place, link.hint)
 
 
 # Checks and parts
 
 
-def _plan(checks: Sequence[Check], desk: Desk, link: Link) -> Plan | None:
+def _plan(checks: Sequence[Check], desk: Desk, link: Linker) -> Plan | None:
     if not checks:
         return None
     written = tuple(range(len(checks)))
@@ -147,7 +145,7 @@ def _plan(checks: Sequence[Check], desk: Desk, link: Link) -> Plan | None:
     )
 
 
-def _step(check: Check, desk: Desk, link: Link) -> Step:
+def _step(check: Check, desk: Desk, link: Linker) -> Step:
     share = f"{figure(check.likelihood * 100)} %" if check.likelihood > 0 else ""
     return Step(
         cause=check.cause,
@@ -161,7 +159,7 @@ def _step(check: Check, desk: Desk, link: Link) -> Step:
     )
 
 
-def _line(line: PartLine, desk: Desk, link: Link) -> Ordered:
+def _line(line: PartLine, desk: Desk, link: Linker) -> Ordered:
     return replace(
         ordered(line.number, desk, line.quantity),
         in_hand=line.in_hand,

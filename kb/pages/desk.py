@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from pathlib import PurePosixPath
 from typing import Any, TypeVar
 
-from kb.applies import model_matches
 from kb.catalogue import Catalogue
 from kb.folding import fold, fold_name
 from kb.markup import Body, read
 from kb.pages.page import Way, address
 from kb.records import Block, Bulletin, Family, House
+from kb.scope import by_family
 from kb.slugs import folders
 from kb.standing import in_force, superseded_by
 
@@ -118,9 +118,9 @@ class Desk:
         self.house = house
         self.today = today
         self._bodies: dict[str, Body] = {}
-        self._once: dict[tuple[str, str], Any] = {}
+        self._once: dict[tuple[str, Hashable], Any] = {}
 
-    def once(self, key: tuple[str, str], make: Callable[[], T]) -> T:
+    def once(self, key: tuple[str, Hashable], make: Callable[[], T]) -> T:
         """Return what *make* gives, made at the first call for *key* and kept."""
         if key not in self._once:
             self._once[key] = make()
@@ -297,25 +297,13 @@ class Desk:
 
     def families_of(self, bulletin: Bulletin) -> list[str]:
         """Return the names of the families that a bulletin can mean, in the house's order."""
-        return self.once(
-            ("families", bulletin.number),
-            lambda: [family.name for family, _ in self.models_of(bulletin.where)],
-        )
+        return [family.name for family, _ in self.models_of(bulletin.where)]
 
-    def models_of(self, where: Iterable[Block]) -> list[tuple[Family, list[str]]]:
+    def models_of(self, where: Iterable[Block]) -> Sequence[tuple[Family, Sequence[str]]]:
         """Return each family that any of the blocks can mean, with its models that they mean."""
-        blocks = list(where)
-        found = []
-        for family in self.house.families.values():
-            own = [b for b in blocks if not b.families or family.name in b.families]
-            models = [m for m in family.models if any(_means(b, m) for b in own)]
-            if models:
-                found.append((family, models))
-        return found
-
-
-def _means(block: Block, model: str) -> bool:
-    return not block.models or any(model_matches(pattern, model) for pattern in block.models)
+        key = tuple((block.families, block.models) for block in where)
+        blocks = [Block(families=families, models=models) for families, models in key]
+        return self.once(("models", key), lambda: list(by_family(blocks, self.house.families)))
 
 
 def parts_of(bulletin: Bulletin) -> list[str]:

@@ -2,30 +2,47 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from functools import lru_cache
 
 from kb.folding import fold
-from kb.linking import linked
+from kb.linking import Link, linked
 from kb.pages.desk import Desk
 from kb.pages.page import Way
 
 _SHORTEST_BARE = 5
+_KEPT = 65536  # typed words whose address is remembered: most words of a text stand in many
+
+# A figure, or a character that can stand for one; scripts without such are left out.
+_FIGURES = "[0-9\u00b2\u00b3\u00b9\u00bc-\u00be]|[^\0-\u024f\u0370-\u052f\u2010-\u2026\u202f\u20ac]"
 
 
-def linker(desk: Desk, own: str = "") -> Callable[[str], str | None]:
-    """Return a function that gives the address for a number as typed, or None.
+class Linker:
+    """Gives the address for a number as typed, or None.
 
     Bulletins, parts and fault codes are known; the bulletin *own* does not link to itself. A
     number without letters must be long, and a code without figures written as displayed: else
-    every "10" and every "end" in a text would become a link.
+    every "10" and every "end" in a text would become a link. *hint* is found in every text that
+    holds a known number.
     """
-    skipped = fold(own)
 
+    def __init__(self, desk: Desk, own: str = "") -> None:
+        self._own = fold(own)
+        self._known: Link = desk.once(("known", ""), lambda: lru_cache(_KEPT)(_known_to(desk)))
+        self.hint: re.Pattern[str] = desk.once(("hint", ""), lambda: _hint(desk))
+
+    def __call__(self, typed: str) -> str | None:
+        """Return the address for *typed*, or None."""
+        href = self._known(typed)
+        return None if href is None or fold(typed) == self._own else href
+
+
+def _known_to(desk: Desk) -> Link:
     def link(typed: str) -> str | None:
         folded = fold(typed)
         letters = any(c.isalpha() for c in folded)
         figures = any(c.isdigit() for c in folded)
-        if folded == skipped or (not letters and len(folded) < _SHORTEST_BARE):
+        if not letters and len(folded) < _SHORTEST_BARE:
             return None
         if not figures:
             shown = desk.codes.names.get(folded)
@@ -35,6 +52,12 @@ def linker(desk: Desk, own: str = "") -> Callable[[str], str | None]:
     return link
 
 
-def pieces(text: str, link: Callable[[str], str | None]) -> tuple[Way, ...]:
+def _hint(desk: Desk) -> re.Pattern[str]:
+    """Return what at least one of is found in a text with a known number: a figure, or a code."""
+    words = [name for key, name in desk.codes.names.items() if not any(map(str.isdigit, key))]
+    return re.compile("|".join([_FIGURES, *map(re.escape, words)]))
+
+
+def pieces(text: str, link: Linker) -> tuple[Way, ...]:
     """Return plain text cut at the numbers that *link* knows; other pieces have no address."""
-    return tuple(Way(piece, href or "") for piece, href in linked(text, link))
+    return tuple(Way(piece, href or "") for piece, href in linked(text, link, link.hint))

@@ -51,7 +51,7 @@ def _row(block: Block, desk: Desk) -> Row:
                 desk.families.way(family.name),
                 family.product,
                 tuple(desk.model_way(model) for model in models),
-                models == list(family.models),
+                len(models) == len(family.models),
             )
             for family, models in found
         ),
@@ -93,7 +93,7 @@ def _models_words(block: Block, desk: Desk, within: Block | None) -> str:
     for family, models in desk.models_of([block]):
         if within and not block.models and not block.families:
             continue
-        whole = models == list(family.models)
+        whole = len(models) == len(family.models)
         named.append(f"all {family.name}" if whole else f"{family.name} {', '.join(models)}")
     return " and ".join(named)
 
