@@ -76,6 +76,7 @@ def results(problems: list[Problem], folder: str = "bulletins") -> list[Any]:
 # SARIF
 
 
+@settings(deadline=None)
 @given(PROBLEMS, st.sampled_from(FOLDERS))
 def test_a_log_holds_to_the_published_schema(problems: list[Problem], folder: str) -> None:
     log = json.loads(json.dumps(as_sarif(problems, folder)))
@@ -199,7 +200,7 @@ answer(lines);
 """
 
 
-@settings(max_examples=15)
+@settings(max_examples=15, deadline=None)
 @given(PROBLEMS, st.sampled_from(FOLDERS))
 def test_commands_are_written_as_the_hosts_own_library_writes_them(
     problems: list[Problem], folder: str
