@@ -1,20 +1,21 @@
 """The desk's derived data: store and index of a house, in editions beside its bulletins.
 
 ``.kb/`` in the house holds one folder an edition and the file ``current`` that names the one to
-read. An edition is written aside and then pointed to, so a reader meets the old one or the new;
-everything here can be deleted at any time.
+read. ``kb.editions`` writes them aside and then points to them, so a reader meets the old one or
+the new; everything here can be deleted at any time.
 """
 
 from __future__ import annotations
 
-import json
+import marshal
 import os
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from kb import __version__
 
-_STALE_AFTER = 3600.0  # seconds that an unfinished edition is left to whoever may be writing it
+_READ = (".md", ".yaml", ".csv")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,15 +41,22 @@ class Edition:
 
     @property
     def seen(self) -> Path:
-        """What the house looked like when the edition was made."""
-        return self.folder / "seen.json"
+        """What the house looked like when the edition was made; it is written last."""
+        return self.folder / "seen"
 
 
 def home(house: Path) -> Path:
     """Return the folder for derived data: in the house, or in the user's caches if it is locked."""
     inside = house / ".kb"
-    if os.access(inside if inside.exists() else house, os.W_OK):
-        return inside
+    return inside if _may_write(house) else _in_caches(house)
+
+
+def _may_write(house: Path) -> bool:
+    inside = house / ".kb"
+    return os.access(inside if inside.exists() else house, os.W_OK)
+
+
+def _in_caches(house: Path) -> Path:
     import hashlib  # loaded where it is needed alone: a question is answered without it
 
     mark = hashlib.sha256(str(house.resolve()).encode()).hexdigest()[:16]
@@ -56,71 +64,63 @@ def home(house: Path) -> Path:
     return Path(caches) / "fettlebook" / mark
 
 
-def look(house: Path) -> str:
-    """Return what the house looks like from outside: names, sizes and times of what is read."""
-    seen: list[tuple[str, int, int]] = []
-    todo = [str(house)]
+def look(house: Path) -> bytes:
+    """Return what the house looks like from outside: names, sizes and times of what is read.
+
+    Every file is asked for each time: an edit in place changes no folder.
+    """
+    seen: list[tuple[str, list[tuple[str, int, int]]]] = []
+    todo = [""]
     while todo:
-        with os.scandir(todo.pop()) as entries:
+        within = todo.pop()
+        files = []
+        with os.scandir(house / within) as entries:
             for entry in entries:
-                if entry.name.startswith("."):
+                name = entry.name
+                if name[0] == ".":
                     continue
-                if entry.is_dir(follow_symlinks=False):
-                    todo.append(entry.path)
-                elif entry.name.endswith((".md", ".yaml", ".csv")):
+                if name.endswith(_READ) and not entry.is_dir(follow_symlinks=False):
                     stat = entry.stat()
-                    seen.append((entry.path, stat.st_size, stat.st_mtime_ns))
-    return json.dumps([__version__, sorted(seen)])
+                    files.append((name, stat.st_size, stat.st_mtime_ns))
+                elif entry.is_dir(follow_symlinks=False):
+                    todo.append(f"{within}{name}/")
+        if files:
+            seen.append((within, sorted(files)))
+    # The second version of this form gives the same bytes for the same values, at a fifth of the
+    # time that JSON takes.
+    return marshal.dumps((__version__, sorted(seen)), 2)
 
 
 def current(house: Path) -> Edition | None:
-    """Return the edition to read, or None where there is none yet."""
-    folder = home(house)
+    """Return the edition that readers are pointed to, or None where there is none yet."""
+    return _pointed(home(house))
+
+
+def fresh(house: Path, looks: bytes) -> Edition | None:
+    """Return an edition made from a house that looks like *looks*, or None.
+
+    In a locked house that of whoever may write there will do, if the user's own does not.
+    """
+    return next((each for each in _known(house) if is_fresh(each, looks)), None)
+
+
+def _known(house: Path) -> Iterator[Edition]:
+    inside = house / ".kb"
+    folders = (inside,) if _may_write(house) else (_in_caches(house), inside)
+    yield from filter(None, map(_pointed, folders))
+
+
+def _pointed(folder: Path) -> Edition | None:
     try:
         edition = Edition(folder / (folder / "current").read_text(encoding="utf-8").strip())
-    except (OSError, UnicodeDecodeError):
+        return edition if edition.store.is_file() and edition.seen.is_file() else None
+    except (OSError, ValueError):  # what is no text, or no name of a file
         return None
-    return edition if edition.store.is_file() and edition.seen.is_file() else None
 
 
-def is_fresh(edition: Edition, looks: str) -> bool:
+def is_fresh(edition: Edition, looks: bytes) -> bool:
     """Tell whether *edition* was made from a house that looks like *looks*."""
     try:
-        return edition.seen.read_text(encoding="utf-8") == looks
-    except OSError:
-        return False
-
-
-def begin(house: Path) -> Edition:
-    """Return a new, empty edition to be filled."""
-    import tempfile
-
-    folder = home(house)
-    folder.mkdir(parents=True, exist_ok=True)
-    ignore = folder / ".gitignore"
-    if not ignore.exists():
-        ignore.write_text("*\n", encoding="utf-8")
-    return Edition(Path(tempfile.mkdtemp(prefix="edition-", dir=folder)))
-
-
-def finish(house: Path, edition: Edition, looks: str) -> None:
-    """Point readers to a filled edition and clear the older ones away."""
-    import shutil
-
-    edition.seen.write_text(looks, encoding="utf-8")
-    folder = edition.folder.parent
-    pointer = edition.folder / "pointer"
-    pointer.write_text(edition.folder.name, encoding="utf-8")
-    pointer.replace(folder / "current")
-    for old in folder.glob("edition-*"):
-        if old != edition.folder and _done_with(old, edition):
-            shutil.rmtree(old, ignore_errors=True)
-
-
-def _done_with(old: Path, edition: Edition) -> bool:
-    if (old / "seen.json").exists():
-        return True
-    try:
-        return edition.folder.stat().st_mtime - old.stat().st_mtime > _STALE_AFTER
+        return edition.seen.read_bytes() == looks
     except OSError:
         return False

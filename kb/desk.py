@@ -19,37 +19,46 @@ if TYPE_CHECKING:
     from kb.wording import Wording
 
 Say = Callable[[str], None]
+_TRIES = 2
 
 
 class Desk:
     """Answers for one house on one day. *say* is told when the store has to be renewed.
 
-    A store or an index that is broken or gone is made anew, once; KbError where that does not help.
+    A store or an index that is broken or gone is made anew; one that a writer cleared away while it
+    was being opened gives way to the newer one. KbError where that does not help.
     """
+
+    lookup: Lookup
 
     def __init__(self, house: Path, today: date, say: Say = lambda text: None) -> None:
         self.today = today
         self._house = house
         self._say = say
         self._edition = _ready(house, say)
-        try:
-            self.lookup = Lookup(self._edition.store)
-        except KbError:
-            self._open_anew()
+        for _ in range(_TRIES):
+            try:
+                self.lookup = Lookup(self._edition.store)
+                return
+            except KbError:
+                self._edition = _ready(house, say, unusable=self._edition)
+        self.lookup = Lookup(self._edition.store)
 
     def _open_anew(self) -> None:
         self._edition = _ready(self._house, self._say, unusable=self._edition)
+        self.lookup.close()
         self.lookup = Lookup(self._edition.store)
         self.__dict__.pop("wording", None)  # it belongs to the edition
 
     @cached_property
     def finder(self) -> Finder:
         """The search; loaded only when asked, for what a plate needs is less."""
-        try:
-            return self._open_finder()
-        except (KbError, OSError, ValueError):
-            self._open_anew()
-            return self._open_finder()
+        for _ in range(_TRIES):
+            try:
+                return self._open_finder()
+            except (KbError, OSError, ValueError):
+                self._open_anew()
+        return self._open_finder()
 
     def _open_finder(self) -> Finder:
         from kb.finding import Finder
@@ -67,30 +76,66 @@ class Desk:
 
 def _ready(house: Path, say: Say, unusable: derived.Edition | None = None) -> derived.Edition:
     """Return a fresh edition other than the *unusable* one, made now if need be."""
-    edition, looks = derived.current(house), derived.look(house)
-    if edition and edition != unusable and derived.is_fresh(edition, looks):
-        return edition
+    found = derived.fresh(house, derived.look(house))
+    if found and found != unusable:
+        return found
+    from kb import editions
+
+    with editions.writing(house, lambda: say("Another kb is at this house's store: waiting.")):
+        looks = derived.look(house)  # it may have taken long to get here
+        found = derived.fresh(house, looks)
+        if found and found != unusable:
+            return found
+        say(_why_renewed(derived.current(house), unusable))
+        from kb.house import read_house
+
+        return _write(house, read_house(house), looks)
+
+
+def _why_renewed(edition: derived.Edition | None, unusable: derived.Edition | None) -> str:
+    if unusable and edition in (unusable, None):
+        return "The store is broken: making it anew."
     if edition is None:
-        say("First question to this house: reading its bulletins.")
-    elif edition == unusable:
-        say("The store is broken: making it anew.")
-    else:
-        say("The bulletins have changed: bringing the store up to date.")
-    from kb.house import read_house
-
-    return renew(house, read_house(house), looks)
+        return "First question to this house: reading its bulletins."
+    return "The bulletins have changed: bringing the store up to date."
 
 
-def renew(folder: Path, house: House, looks: str) -> derived.Edition:
-    """Write store and index of *house* as a new edition and return it.
+def renew(folder: Path, house: House, looks: bytes) -> derived.Edition:
+    """Return a fresh edition of *house*, which lies in *folder* and looked like *looks* before.
 
     What could not be read is left out here; `kb proof` tells of it.
     """
+    from kb import editions
+
+    with editions.writing(folder):
+        return derived.fresh(folder, looks) or _write(folder, house, looks)
+
+
+def _write(folder: Path, house: House, looks: bytes) -> derived.Edition:
+    """Write store and index of *house* as a new edition; nothing is left of it where that fails."""
+    from kb import editions
+
+    edition = editions.begin(folder)
+    try:
+        _fill(edition, house)
+        editions.finish(edition, looks)
+    except OSError as error:
+        editions.discard(edition)
+        raise KbError(
+            f"the store cannot be written: {error.strerror or error}",
+            f"see who may write in {edition.folder.parent} and whether its disk is full",
+        ) from error
+    except BaseException:
+        editions.discard(edition)
+        raise
+    return edition
+
+
+def _fill(edition: derived.Edition, house: House) -> None:
     from kb import fulltext, indexing, store
     from kb.wording import Wording
     from kb.wordtable import load_words, prepare, stem_list
 
-    edition = derived.begin(folder)
     texts, summaries = _bodies(house)
     store.write(edition.store, house, summaries)
     table = prepare(load_words(), house.words)
@@ -100,8 +145,6 @@ def renew(folder: Path, house: House, looks: str) -> derived.Edition:
     table["stems"] += " " + stem_list(spoken)
     edition.words.write_text(json.dumps(table, ensure_ascii=False), encoding="utf-8")
     fulltext.build(edition.index, entries)
-    derived.finish(folder, edition, looks)
-    return edition
 
 
 def _bodies(house: House) -> tuple[Mapping[str, str], dict[str, str]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-import os
+import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any
@@ -11,6 +11,7 @@ from typing import Any
 from sqlite_utils import Database
 
 from kb.checks import OrderError, best_order
+from kb.errors import KbError
 from kb.folding import fold
 from kb.records import Bulletin, Check, House
 from kb.schema import TABLES, VIEWS, Table
@@ -29,29 +30,28 @@ def write(path: Path, house: House, summaries: dict[str, str]) -> None:
     """
     database = Database(str(path))
     try:
-        database.conn.execute("PRAGMA journal_mode = OFF")
-        database.conn.execute("PRAGMA synchronous = OFF")
-        with database.conn:
-            for table in TABLES:
-                _create(database, table)
-            for name, rows in _contents(house, summaries):
-                _insert(database, name, rows)
-            for name, query in VIEWS.items():
-                database.create_view(name, query)
-        database.conn.execute("ANALYZE")
-        database.conn.commit()
+        _fill(database, house, summaries)
+    except sqlite3.OperationalError as error:  # the house cannot be at fault, so the disk is
+        raise KbError(
+            f"the store cannot be written: {error}", f"make room in {path.parent}"
+        ) from error
     finally:
         database.close()
-    _settle(path)
 
 
-def _settle(path: Path) -> None:
-    """Bring the file safely to the disk before anyone is pointed to it."""
-    handle = os.open(path, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+def _fill(database: Database, house: House, summaries: dict[str, str]) -> None:
+    # Nobody reads the file before it is whole and brought to the disk (``kb.editions``).
+    database.conn.execute("PRAGMA journal_mode = OFF")
+    database.conn.execute("PRAGMA synchronous = OFF")
+    with database.conn:
+        for table in TABLES:
+            _create(database, table)
+        for name, rows in _contents(house, summaries):
+            _insert(database, name, rows)
+        for name, query in VIEWS.items():
+            database.create_view(name, query)
+    database.conn.execute("ANALYZE")
+    database.conn.commit()
 
 
 def _create(database: Database, table: Table) -> None:

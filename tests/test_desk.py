@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import shutil
-import subprocess
-import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -16,7 +13,6 @@ from kb.desk import Desk
 from kb.errors import KbError
 from tests.search_house import ODD_HOUSE, TODAY, ask, bulletin, write_house
 
-ROOT = Path(__file__).resolve().parent.parent
 # Whoosh leaves a file that it could not read to the garbage collector.
 LEFT_OPEN = "ignore::pytest.PytestUnraisableExceptionWarning"
 
@@ -152,34 +148,6 @@ def test_a_locked_house_is_answered_for_from_the_caches(
     assert ask(Desk(house, TODAY), "zigzag") == ["2026-020"]
     assert not (house / ".kb").exists()
     assert (tmp_path / "caches" / "fettlebook").is_dir()
-
-
-KILLED = """
-import os, sys
-from datetime import date
-from pathlib import Path
-from kb import derived, desk
-def killed(*given):
-    os.kill(os.getpid(), 9)
-derived.finish = killed
-desk.Desk(Path(sys.argv[1]), date(2026, 11, 25))
-"""
-
-
-def test_a_writer_killed_half_way_leaves_the_old_answer_and_then_the_new(house: Path) -> None:
-    Desk(house, TODAY)
-    old = edition(house)
-    (house / "2026" / "2026-020.md").unlink()
-    done = subprocess.run([sys.executable, "-c", KILLED, str(house)], cwd=ROOT, check=False)
-    assert done.returncode == -9
-    assert edition(house) == old
-    halves = [path for path in old.folder.parent.glob("edition-*") if path != old.folder]
-    assert len(halves) == 1
-    long_ago = old.folder.stat().st_mtime - 7200
-    os.utime(halves[0], (long_ago, long_ago))
-    assert ask(Desk(house, TODAY), "zigzag") == ["2025-002"]
-    assert not halves[0].exists()
-    assert not old.folder.exists()
 
 
 @pytest.mark.parametrize(
