@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
@@ -9,7 +10,8 @@ import pytest
 
 from kb.errors import KbError
 from kb.house import read_house
-from kb.publish import LIST, publish, refuse_mixing
+from kb.output.listing import FOLDER, listed
+from kb.publish import publish, refuse_mixing
 from kb.standing import standing, superseded_by
 from tests.deskhouse import BULLETINS, HOUSE, run, write_house
 
@@ -33,6 +35,11 @@ def files(folder: Path) -> dict[str, bytes]:
     }
 
 
+def shown(folder: Path) -> dict[str, bytes]:
+    """Return the files below a site but for the lists of them."""
+    return {name: held for name, held in files(folder).items() if not name.startswith(FOLDER)}
+
+
 def times(folder: Path) -> dict[str, int]:
     return {str(p.relative_to(folder)): p.stat().st_mtime_ns for p in folder.rglob("*")}
 
@@ -40,12 +47,12 @@ def times(folder: Path) -> dict[str, int]:
 def test_figures_say_what_lies_in_the_folder(house: Path, tmp_path: Path) -> None:
     out = tmp_path / "out"
     done = site(house, out)
-    written = files(out)
+    written = shown(out)
     pages = [name for name in written if name.endswith(".html")]
     bulletins = [p for p in (out / "bulletins").iterdir() if p.name in _numbers(house)]
     assert done["pages"] == len(pages)
     assert done["bulletins"] == len(bulletins) == len(_numbers(house)) - 1  # all but the draft
-    assert done["written"] == len(written) - 1  # the list of them is not counted
+    assert done["written"] == len(written)
     assert (done["unchanged"], done["removed"]) == (0, 0)
 
 
@@ -95,7 +102,7 @@ def test_only_what_changed_is_written(house: Path, tmp_path: Path) -> None:
     touched = {n for n, at in after.items() if at != before.get(n) and (out / n).is_file()}
     assert "bulletins/2024-007/index.html" in touched
     assert "bulletins/2024-001/index.html" not in touched
-    assert len(touched - {LIST}) == done["written"]
+    assert len([n for n in touched if not n.startswith(FOLDER)]) == done["written"]
 
 
 def test_pages_of_ours_that_are_stale_go_with_their_empty_folders(
@@ -164,20 +171,30 @@ def test_a_folder_published_before_its_list_was_lost_is_taken_over_where_it_is_t
 ) -> None:
     out = tmp_path / "out"
     site(house, out)
-    (out / LIST).unlink()
+    shutil.rmtree(out / FOLDER)
     done = site(house, out)
     assert done["written"] == 0
-    assert json.loads((out / LIST).read_text())["files"].keys() == files(out).keys() - {LIST}
+    assert listed(out) == files(out).keys()
 
 
-BAD_LISTS = [
-    "",
-    "[]",
-    "{}",
-    '{"files": []}',
-    '{"files": {"../x": ""}}',
-    '{"files": {"/etc/x": ""}}',
-]
+def test_a_site_of_an_earlier_version_is_taken_over_and_its_stale_pages_go(
+    house: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "out"
+    site(house, out)
+    (out / "stale.html").write_text("old")
+    (out / "theirs.html").write_text("theirs")
+    former = {"files": dict.fromkeys([*shown(out), "stale.html"], "")}
+    del former["files"]["theirs.html"]
+    shutil.rmtree(out / FOLDER)
+    (out / "kb-site.json").write_text(json.dumps(former))
+    site(house, out)
+    assert not (out / "stale.html").exists()
+    assert not (out / "kb-site.json").exists()
+    assert (out / "theirs.html").read_text() == "theirs"
+
+
+BAD_LISTS = ["", "x", "../x\n", "/etc/x\n", "a\n\nb\n", "a/../../b\n"]
 
 
 @pytest.mark.parametrize("text", BAD_LISTS)
@@ -185,13 +202,13 @@ def test_a_list_that_cannot_be_trusted_stops_everything(
     house: Path, tmp_path: Path, text: str
 ) -> None:
     out = tmp_path / "out"
-    out.mkdir()
-    (out / LIST).write_text(text)
+    (out / FOLDER).mkdir(parents=True)
+    (out / FOLDER / "-.txt").write_text(text)
     (tmp_path / "x").write_text("mine")
     with pytest.raises(KbError, match="cannot be read"):
         site(house, out)
     assert (tmp_path / "x").read_text() == "mine"
-    assert [path.name for path in out.iterdir()] == [LIST]
+    assert list(files(out)) == [f"{FOLDER}-.txt"]
 
 
 def test_a_failure_while_rendering_leaves_the_site_as_it_was(
@@ -212,32 +229,6 @@ def test_a_failure_while_rendering_leaves_the_site_as_it_was(
     with pytest.raises(KbError, match="stopped"):
         publish(read_house(house), TODAY, out, fail)
     assert files(out) == before
-    assert not list(out.glob(".kb-stage-*"))
-
-
-def test_a_stop_while_moving_leaves_the_next_publish_able_to_finish(
-    house: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    out = tmp_path / "out"
-    site(house, out)
-    (house / "2025").mkdir()
-    fresh = BULLETINS["2024/2024-001.md"].replace("2024-001", "2025-001")
-    (house / "2025/2025-001.md").write_text(fresh)
-
-    def move(stage: Path, where: Path, paths: list[str]) -> None:
-        for name in paths[: len(paths) // 2]:
-            (where / name).parent.mkdir(parents=True, exist_ok=True)
-            (stage / name).replace(where / name)
-        raise OSError(28, "No space left on device")
-
-    with monkeypatch.context() as patched:
-        patched.setattr("kb.publish._move", move)
-        with pytest.raises(OSError, match="No space"):
-            site(house, out)
-    (house / "2025/2025-001.md").write_text(fresh.replace("Stop.", "Changed since."))
-    site(house, out)
-    site(house, tmp_path / "clean")
-    assert files(out) == files(tmp_path / "clean")
 
 
 def test_progress_counts_up_to_all_files_and_knows_the_last_total(
@@ -246,12 +237,12 @@ def test_progress_counts_up_to_all_files_and_knows_the_last_total(
     seen: list[tuple[int, int]] = []
     out = tmp_path / "out"
     publish(read_house(house), TODAY, out, lambda done, total: seen.append((done, total)))
-    count = len(files(out)) - 1
+    count = len(shown(out))
     assert [done for done, _ in seen] == [*range(1, count + 1), count]
     assert seen[0] == (1, 0)
     seen.clear()
     publish(read_house(house), TODAY, out, lambda done, total: seen.append((done, total)))
-    assert seen[0] == (1, count)
+    assert seen[0] == (1, len(files(out)))
     assert seen[-1] == (count, count)
 
 

@@ -146,25 +146,54 @@ _UNPUBLISHED = dict.fromkeys(("bulletins", "pages", "written", "unchanged", "rem
 
 @click.command(short_help="Index the house and write its site.")
 @click.option("--out", metavar="DIR", type=click.Path(file_okay=False), help="Where the site goes.")
+@click.option(
+    "--keep",
+    metavar="N",
+    type=click.IntRange(0, 1000),
+    default=None,
+    help="Older editions that --back can return to [1].",
+)
+@click.option("--back", is_flag=True, help="Return to the edition before; nothing is read.")
 @as_json
 @common()
-def publish(out: str | None, as_json: bool, house: str | None, today: date | None) -> None:
+def publish(
+    out: str | None,
+    keep: int | None,
+    back: bool,
+    as_json: bool,
+    house: str | None,
+    today: date | None,
+) -> None:
     """Index the house and write its site; with errors in it, nothing is changed.
 
-    The site goes to site/public beside the house unless --out says otherwise. Only files that
-    changed are written, and files of others in that folder are never touched.
+    The site goes to site/public beside the house unless --out says otherwise. It appears all at
+    once: a reader meets the old site or the new one. Only files that changed are written, and
+    files of others in that folder are never touched.
 
     \b
     kb publish
     kb publish --out /srv/www/service
+    kb publish --back
     """
+    answers_in_json(as_json, {**_UNPUBLISHED, "seconds": 0.0})
+    if back and keep is not None:
+        raise click.UsageError("--back publishes nothing, so --keep has no meaning with it.")
+    if back and out:
+        return _go_back(Path(out), as_json)
+    folder, day = chosen(house, today)
+    target = Path(out) if out else folder.resolve().parent / "site" / "public"
+    if back:
+        return _go_back(target, as_json)
+    return _publish(folder, day, target, keep, as_json)
+
+
+def _publish(folder: Path, day: date, target: Path, keep: int | None, as_json: bool) -> None:
     from kb import derived
     from kb.desk import renew
     from kb.proof import run
+    from kb.publish import KEPT
     from kb.publish import publish as write_site
 
-    answers_in_json(as_json, {**_UNPUBLISHED, "seconds": 0.0})
-    folder, day = chosen(house, today)
     looks = derived.look(folder)
     doing = stages(as_json)
     doing("Reading the house")
@@ -175,8 +204,8 @@ def publish(out: str | None, as_json: bool, house: str | None, today: date | Non
     if errors_in(problems):
         say(_report(problems))
         raise KbError("nothing was published: the house has errors", "mend them; see `kb proof`")
-    target = Path(out) if out else folder.resolve().parent / "site" / "public"
-    done = write_site(content, day, target, counting(as_json))
+    kept = KEPT if keep is None else keep
+    done = write_site(content, day, target, counting(as_json), keep=kept, waiting=_waiting)
     doing("Indexing")
     renew(folder, content, looks)
     doing("")
@@ -187,6 +216,23 @@ def publish(out: str | None, as_json: bool, house: str | None, today: date | Non
         f" files written, {done.unchanged} unchanged, {done.removed} removed\n{target}"
     )
     return None
+
+
+def _go_back(target: Path, as_json: bool) -> None:
+    from kb.publish import go_back
+
+    done, published = go_back(target, _waiting)
+    if as_json:
+        return put(done.as_json())
+    click.echo(
+        f"The site is as it was published on {published}:"
+        f" {done.bulletins} bulletins on {done.pages} pages\n{target}"
+    )
+    return None
+
+
+def _waiting() -> None:
+    say("Another publish into this folder is running: waiting for it.")
 
 
 def stages(quiet: bool) -> Callable[[str], None]:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from pathlib import Path
+from collections.abc import Callable, Iterator, Mapping
 
 from kb.pages.assets import style
 from kb.pages.desk import Desk
@@ -17,17 +16,19 @@ _SHOWN_BESIDE = "bulletins/"
 _SHELL = "assets/"
 
 
-def packed(desk: Desk, written: Written, paths: list[str], site: Path) -> Iterator[Asset]:
+def packed(
+    desk: Desk, written: Written, sizes: Mapping[str, int], read: Callable[[str], bytes]
+) -> Iterator[Asset]:
     """Yield the packs of pages, the list of all that can be carried, and the head file.
 
-    *paths* are the files of the site so far, in the order in which they were made; they are read
-    from the folder *site*, so that no more than one pack is in memory.
+    *sizes* are the bytes of the files of the site so far, by path, in the order in which they were
+    made. They are *read* again one by one, so that no more than one pack is in memory.
     """
-    files = [File(path, (site / path).stat().st_size) for path in paths]
+    files = [File(path, size) for path, size in sizes.items()]
     standing = {f"bulletins/{desk.place(bulletin)}/index.html" for bulletin in desk.standing}
     found = bundles(files, Whose(desk), standing)
     for bundle in found:
-        for piece in fill(bundle, _pictures(files), lambda path: (site / path).read_bytes()):
+        for piece in fill(bundle, _pictures(files), read):
             yield _asset(piece)
     shell = [file for file in files if file.path.startswith(_SHELL)]
     every = carriage(found, desk.house.families, written.pieces(), shell, style().path)

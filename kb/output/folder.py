@@ -1,0 +1,93 @@
+"""An output folder as publishing sees it: files are put and dropped, then all turn at once."""
+
+from __future__ import annotations
+
+import os
+from abc import ABC, abstractmethod
+from collections.abc import Iterable
+from pathlib import Path
+
+from kb.errors import KbError
+from kb.output.kept import Kept
+from kb.output.listing import FOLDER, listed, lists, stays_inside
+from kb.output.theirs import Theirs, look
+
+
+class Output(ABC):
+    """A site's folder *out* while it is published; *ours* are the files of the edition before.
+
+    Nothing that a reader can see changes before `turn`.
+    """
+
+    def __init__(self, out: Path) -> None:
+        self.out = out
+        self.ours: set[str] = listed(out)
+        self.theirs: Theirs = look(out, self.ours) if out.is_dir() else Theirs(out)
+        self._held = bool(self.ours or self.theirs.paths)
+
+    def put(self, path: str, content: bytes) -> bool:
+        """Give the next edition a file and tell whether that is new: KbError, OSError."""
+        if not stays_inside(path):
+            raise KbError(f"a page would leave the output folder: {path}", "rename what it shows")
+        if self._held:
+            self.theirs.refuse_way_to(path)
+            if _same(f"{self.out}/{path}", content):
+                return False
+            self.theirs.refuse(path)
+        self.write(path, content)
+        return True
+
+    def drop(self, paths: Iterable[str]) -> int:
+        """Take files of ours out of the next edition; return how many were there: OSError."""
+        gone = [path for path in sorted(paths) if path in self.ours]
+        for path in gone:
+            self.remove(path)
+        return len(gone)
+
+    def finish(self, paths: Iterable[str]) -> int:
+        """List *paths*, all that the next edition has, drop the rest, and turn: KbError, OSError.
+
+        Return how many files were dropped.
+        """
+        after = set(paths)
+        listing = dict(lists(after))
+        for path, content in listing.items():
+            self.put(path, content)
+        gone = self.ours - after - listing.keys()
+        self.drop(gone)
+        self.turn()
+        return sum(not path.startswith(FOLDER) for path in gone)
+
+    @abstractmethod
+    def write(self, path: str, content: bytes) -> None:
+        """Write a file of the next edition: OSError."""
+
+    @abstractmethod
+    def remove(self, path: str) -> None:
+        """Remove a file from the next edition: OSError."""
+
+    @abstractmethod
+    def read(self, path: str) -> bytes:
+        """Return a file of the next edition: OSError."""
+
+    @abstractmethod
+    def turn(self) -> None:
+        """Make the next edition the one that readers see: OSError."""
+
+    @abstractmethod
+    def back(self) -> Kept:
+        """Go back to the newest older edition, which is kept no longer: KbError, OSError."""
+
+    @abstractmethod
+    def give_up(self) -> None:
+        """Clear away what was made ready and is not wanted any more."""
+
+
+def _same(path: str, content: bytes) -> bool:
+    try:
+        if os.path.islink(path) or os.stat(path).st_size != len(content):
+            return False
+        with open(path, "rb") as file:
+            return file.read() == content
+    except OSError:
+        return False

@@ -1,0 +1,174 @@
+"""The room beside an output folder, in which the next edition of a site is made ready.
+
+For ``site/public`` it is ``site/.public.kb/``, which only its owner may enter:
+
+=========== ===================================================================================
+lock        held by whoever publishes; the system lets go of it when that process ends
+next/       the twin of the live tree (see `kb.output.twin`)
+differs     the paths at which the twin may differ from the live tree, noted before each is touched
+aside       the live tree for a moment, where the system cannot exchange two folders at once
+kept/       older editions (see `kb.output.kept`)
+made/       what the last publish knew
+=========== ===================================================================================
+
+Whatever stops a publish, the room tells the next one where it stands: outside of the paths noted,
+the twin is the same as the live tree, whichever of the two has the name of the output folder.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from kb.output import swap
+from kb.output.settling import settle, settle_folder
+from kb.output.twin import Twin
+
+_OPEN, _CLOSED = "open", "closed"
+
+
+class Room:
+    """The room of the folder *out*, locked for whoever holds it."""
+
+    def __init__(self, out: Path) -> None:
+        self.out = out
+        self.folder = folder_of(out)
+        self.twin = Twin(self.folder / "next", out)
+        self._aside = self.folder / "aside"
+        self._differs = self.folder / "differs"
+        self._noted: set[str] = set()
+        self._log = -1
+
+    def prepare(self) -> None:
+        """Make the twin the same as the live tree, whatever came before: OSError."""
+        swap.recover(self.twin.folder, self.out, self._aside)
+        noted = self._read_log() if self.out.is_dir() else None
+        if noted is None:
+            self._begin_anew()
+        else:
+            self._open_log(noted)
+            for path in noted:
+                self.twin.mirror(path)
+            self._open_log(())
+
+    def _begin_anew(self) -> None:
+        self._differs.unlink(missing_ok=True)
+        shutil.rmtree(self.twin.folder, ignore_errors=True)
+        self.twin.begin()
+        if self.out.is_dir():
+            self.twin.copy()
+        self._open_log(())
+
+    def note(self, path: str) -> None:
+        """Note that the twin may differ at *path* from now on: OSError."""
+        if path not in self._noted:
+            self._noted.add(path)
+            os.write(self._log, f"{path}\n".encode("utf-8", "surrogateescape"))
+
+    @property
+    def changed(self) -> set[str]:
+        """The paths noted since the twin was the same as the live tree."""
+        return self._noted
+
+    def turn(self) -> None:
+        """Make the twin the live tree, in one step, and the live tree the twin: OSError."""
+        settle(self.twin.folder, self._noted)
+        self._close_log()
+        if self.out.is_dir():
+            swap.exchange(self.twin.folder, self.out, self._aside)
+        else:
+            os.rename(self.twin.folder, self.out)
+            self._differs.unlink()
+        settle_folder(self.out.parent)
+
+    def catch_up(self) -> None:
+        """Bring the twin up to the live tree now, so that the next publish need not: OSError."""
+        self.prepare()
+        self._close_log()
+
+    def close(self) -> None:
+        """Let go of the log; what it says stays."""
+        if self._log >= 0:
+            os.close(self._log)
+            self._log = -1
+
+    # The log of differences
+
+    def _read_log(self) -> list[str] | None:
+        """Return the paths noted, or None where the twin cannot be told to be one."""
+        try:
+            text = self._differs.read_bytes().decode("utf-8", "surrogateescape")
+        except OSError:
+            return None
+        state, *paths = text.split("\n")
+        known = state == _CLOSED or state == f"{_OPEN} {_boot()}"
+        if not known or not self.twin.folder.is_dir():
+            return None
+        return paths[:-1]  # a last line without its end was never acted upon
+
+    def _open_log(self, paths: Iterable[str]) -> None:
+        self.close()
+        self._write_log(f"{_OPEN} {_boot()}", paths)
+        self._log = os.open(self._differs, os.O_WRONLY | os.O_APPEND)
+        self._noted = set(paths)
+
+    def _close_log(self) -> None:
+        self.close()
+        self._write_log(_CLOSED, sorted(self._noted))
+
+    def _write_log(self, state: str, paths: Iterable[str]) -> None:
+        fresh = self._differs.with_suffix(".new")
+        text = "".join(f"{line}\n" for line in (state, *paths))
+        with open(fresh, "wb") as file:
+            file.write(text.encode("utf-8", "surrogateescape"))
+            file.flush()
+            os.fsync(file.fileno())
+        fresh.replace(self._differs)
+
+
+def folder_of(out: Path) -> Path:
+    """Return the folder of the room beside the output folder *out*."""
+    return out.parent / f".{out.name}.kb"
+
+
+@contextmanager
+def locked(out: Path, waiting: Callable[[], None]) -> Iterator[Room]:
+    """Yield the room of *out*, made if need be; *waiting* is called where another has it: OSError.
+
+    *out* must be a path without links in it.
+    """
+    folder = folder_of(out)
+    with suppress(FileExistsError):
+        os.mkdir(folder, 0o700)
+    handle = os.open(folder / "lock", os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
+    room = Room(out)
+    try:
+        lock(handle, waiting)
+        yield room
+    finally:
+        room.close()
+        os.close(handle)
+
+
+def lock(handle: int, waiting: Callable[[], None]) -> None:
+    """Lock an open file or folder; *waiting* is called where another process has it: OSError."""
+    try:
+        import fcntl
+    except ImportError:  # a system without such locks: there one publishes at a time
+        return
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        waiting()
+        fcntl.flock(handle, fcntl.LOCK_EX)
+
+
+def _boot() -> str:
+    """Return what names the time since this machine was started, "" where nothing does."""
+    try:
+        return Path("/proc/sys/kernel/random/boot_id").read_text(encoding="ascii").strip()
+    except OSError:
+        return ""

@@ -1,0 +1,66 @@
+"""Two folders exchanged in one step, so that whoever looks meets the one or the other whole.
+
+Linux does this with ``renameat2(2)`` and its flag RENAME_EXCHANGE, macOS with ``renamex_np(2)`` and
+RENAME_SWAP. Neither is in Python's library, so both are called through ctypes.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import errno
+import os
+import sys
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+
+_HERE = -100  # AT_FDCWD: a path that is not absolute is seen from the current folder
+_EXCHANGE = 2  # RENAME_EXCHANGE of Linux, RENAME_SWAP of macOS
+_CANNOT = frozenset((errno.ENOSYS, errno.EINVAL, errno.ENOTSUP, errno.EPERM))
+
+Call = Callable[[bytes, bytes], int]
+
+
+def exchange(new: Path, old: Path, aside: Path) -> None:
+    """Put the folder *new* in the place of *old* and *old* in the place of *new*: OSError.
+
+    Where the system cannot do that in one step, *old* goes by way of *aside*; `recover` mends what
+    a stop between these steps leaves.
+    """
+    if not _at_once(new, old):
+        os.rename(old, aside)
+        os.rename(new, old)
+        os.rename(aside, new)
+
+
+def recover(new: Path, old: Path, aside: Path) -> None:
+    """Finish or undo an exchange by way of *aside* that was stopped: OSError."""
+    if not aside.exists():
+        return
+    os.rename(aside, new if old.exists() else old)
+
+
+def _at_once(one: Path, other: Path) -> bool:
+    call = _system_call()
+    if call is None:
+        return False
+    if call(os.fsencode(one), os.fsencode(other)) == 0:
+        return True
+    number = ctypes.get_errno()
+    if number in _CANNOT:
+        return False
+    raise OSError(number, os.strerror(number), str(one), None, str(other))
+
+
+@cache
+def _system_call() -> Call | None:
+    """Return what exchanges two paths, 0 for success; None where the system has no such thing."""
+    try:
+        library = ctypes.CDLL(None, use_errno=True)
+        if sys.platform == "darwin":
+            swap = library.renamex_np
+            return lambda one, other: int(swap(one, other, ctypes.c_uint(_EXCHANGE)))
+        rename = library.renameat2
+    except (OSError, AttributeError, TypeError):
+        return None
+    return lambda one, other: int(rename(_HERE, one, _HERE, other, ctypes.c_uint(_EXCHANGE)))
