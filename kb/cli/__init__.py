@@ -29,6 +29,8 @@ COMMANDS: dict[str, str] = {
     "visit": "kb.cli.trips",
     "roundup": "kb.cli.trips",
     "start": "kb.cli.desk_work",
+    "hosted": "kb.cli.hosting",
+    "hooks": "kb.cli.repository",
 }
 
 EPILOG = """\b

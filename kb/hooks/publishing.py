@@ -1,0 +1,134 @@
+"""Publishing what branches ask for, one after the other, by whoever holds the lock."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+
+from kb.hooks import told
+from kb.hooks.exports import export, house_in
+from kb.hooks.proofs import prove
+from kb.hooks.repository import Repository
+from kb.hooks.settings import Settings
+from kb.hooks.targets import Served, Target, note_served, read_served, targets, withdraw
+from kb.hooks.verdict import Verdict, placed
+
+Say = Callable[[str], None]
+
+# The same Python and the same kb, whatever the environment says, from whatever folder.
+PYTHON_FLAGS = ("-E", "-P", "-X", "utf8")
+_LONGEST_LOG = 1_000_000  # bytes; then a new one is begun and one older is kept
+
+
+@dataclass(frozen=True, slots=True)
+class Publisher:
+    """One round of publishing. *lock* is the handle of the lock, which the work inherits."""
+
+    repository: Repository
+    settings: Settings
+    day: date
+    lock: int
+    say: Say
+
+    def round(self, afresh: bool = False) -> None:
+        """Publish every branch that has moved since (with *afresh*, every one)."""
+        served = read_served(self.repository)
+        asked = list(targets(self.repository, self.settings))
+        self._withdraw_gone(served, {str(target.out) for target in asked})
+        for target in asked:
+            entry = served.get(str(target.out), {})
+            if afresh or entry.get("commit") != target.commit:
+                self._serve(target, served)
+
+    def _withdraw_gone(self, served: Served, wanted: set[str]) -> None:
+        """Remove the previews whose branch is gone. The published site always stays."""
+        for out in [out for out in served if out not in wanted]:
+            entry = served.pop(out)
+            if entry.get("preview"):
+                withdraw(Path(out))
+                self._log(f"preview of {entry.get('branch')} removed: {out}")
+                self.say(f"The preview of {entry.get('branch')} is removed: {out}")
+            shutil.rmtree(self._folder(Path(out)), ignore_errors=True)
+            note_served(self.repository, served)
+
+    def _serve(self, target: Target, served: Served) -> None:
+        begun = time.monotonic()
+        house = house_in(self.repository, target.commit, self.settings.house)
+        entry = served.setdefault(str(target.out), {})
+        if house is None:
+            self.say(told.NOTHING_TO_PUBLISH)
+        else:
+            self._log(f"{target.name} {target.commit} begun: {target.out}")
+            done = self._publish(target, house, self._exported(target, house, served))
+            took = time.monotonic() - begun
+            self._log(f"{target.name} {target.commit} {done} in {took:.1f} s: {target.out}")
+        preview = target.out != self.settings.out
+        entry.update(branch=target.name, commit=target.commit, preview=preview)
+        note_served(self.repository, served)
+
+    def _exported(self, target: Target, house: str, served: Served) -> Path:
+        """Bring the folder that a site is published from to the target's commit.
+
+        It is kept from one publish to the next, so only what changed is written. Until the export
+        is whole, the record has no tree for it; then an export that was cut short is begun anew.
+        """
+        folder = self._folder(target.out)
+        entry = served[str(target.out)]
+        since = str(entry.get("tree", "")) if entry.get("house") == house else ""
+        if since and not self.repository.ask("rev-parse", "-q", "--verify", f"{since}^{{tree}}"):
+            since = ""  # that commit was swept away, so what differs from it cannot be told
+        entry.update(house=house, tree="")
+        note_served(self.repository, served)
+        if not since:
+            shutil.rmtree(folder, ignore_errors=True)
+        inside = export(self.repository, target.commit, house, folder, since)
+        entry["tree"] = target.commit
+        return inside
+
+    def _folder(self, out: Path) -> Path:
+        mark = hashlib.sha256(os.fsencode(out)).hexdigest()[:16]
+        return self.repository.home / "exports" / mark
+
+    def _publish(self, target: Target, house: str, folder: Path) -> str:
+        words = ("-m", "kb", "publish", "--house", str(folder), "--out", str(target.out), "--json")
+        run = subprocess.run(
+            [sys.executable, *PYTHON_FLAGS, *words],
+            env={key: value for key, value in os.environ.items() if not key.startswith("GIT_")},
+            cwd=self.repository.home,
+            stdin=subprocess.DEVNULL,
+            capture_output=True,
+            pass_fds=(self.lock,),
+            check=False,
+        )
+        if run.returncode == 0:
+            self.say(told.published(target.name, target.out, json.loads(run.stdout)))
+            return "published"
+        self._say_why_not(target, house, run.stderr.decode("utf-8", "replace"))
+        return "not published"
+
+    def _say_why_not(self, target: Target, house: str, why: str) -> None:
+        found = prove(self.repository, target.commit, house, self.day)
+        errors = [each for each in found if each.problem.level == "error"]
+        self.say(f"{target.name} is accepted but not published; {target.out} is as it was.")
+        if errors:
+            for line in told.problem_lines(Verdict(new=placed(errors, house)), told.REMOTE_WIDTH):
+                self.say(line)
+        else:
+            self.say(why.rstrip())
+
+    def _log(self, text: str) -> None:
+        path = self.repository.home / "publishes.log"
+        if path.exists() and path.stat().st_size > _LONGEST_LOG:
+            path.replace(path.with_suffix(".log.1"))
+        stamp = datetime.now().astimezone().isoformat(timespec="seconds")
+        with path.open("a", encoding="utf-8", errors="surrogateescape") as file:
+            file.write(f"{stamp} {text}\n")
