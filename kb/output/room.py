@@ -143,6 +143,7 @@ def locked(out: Path, waiting: Callable[[], None]) -> Iterator[Room]:
     folder = folder_of(out)
     with suppress(FileExistsError):
         os.mkdir(folder, 0o700)
+        (folder / ".gitignore").write_text("*\n", encoding="ascii")
     handle = os.open(folder / "lock", os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
     room = Room(out)
     try:
