@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
-
-import segno
 
 from kb import markup
 from kb.checks import OrderError, best_order, expected_minutes
@@ -19,11 +16,10 @@ from kb.pages.lists import cut, entries
 from kb.pages.numbers import Linker, pieces
 from kb.pages.ordering import Ordered, ordered
 from kb.pages.page import Page, Way, address, file_of
+from kb.pages.scan import Codes
 from kb.pages.where import long_date, rows, sentence
 from kb.records import Bulletin, Check, PartLine
 from kb.standing import standing
-
-_MASK = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,16 +179,4 @@ def _scan(bulletin: Bulletin, desk: Desk) -> Mapping[str, str]:
         return {"url": "", "qr": ""}
     href = address("bulletins", desk.place(bulletin)).removesuffix("index.html")
     url = f"{site}/{href}"
-    return {"url": url, "qr": qr(url)}
-
-
-def qr(text: str) -> str:
-    """Return a QR code (ISO/IEC 18004, level M) as an SVG drawing without any style."""
-    try:
-        # Every mask is read alike; trying all eight would cost more than the rest of the page.
-        code = segno.make(text, error="m", micro=False, mask=_MASK)
-    except segno.DataOverflowError:
-        return ""
-    out = io.BytesIO()
-    code.save(out, kind="svg", xmldecl=False, svgns=True, omitsize=True, border=2, svgclass="qr")
-    return out.getvalue().decode().strip()
+    return {"url": url, "qr": desk.once(("codes", ""), Codes).drawing(url)}
