@@ -85,7 +85,7 @@ def order(catalogue: Catalogue, number: str, model: str | None = None) -> Order:
     chain = tuple(dict.fromkeys(step for branch in branches for step in branch.steps))
     return Order(
         asked=number,
-        order=tuple(_line(line, ways) for line in ways.lines(asked)),
+        order=tuple(map(_line, ways.lines(asked, model or ""))),
         choose=differ(branches) if asked else ways.choose,
         chain=chain,
         interchange=_interchange(chain),
@@ -94,9 +94,9 @@ def order(catalogue: Catalogue, number: str, model: str | None = None) -> Order:
     )
 
 
-def _line(line: Needed, ways: ByModel) -> Ordered:
+def _line(line: Needed) -> Ordered:
     part = line.part
-    return Ordered(part.number, line.quantity, part.name, part.status, ways.named(line.models))
+    return Ordered(part.number, line.quantity, part.name, part.status, line.models)
 
 
 def _not_found(catalogue: Catalogue, number: str) -> NotFound:

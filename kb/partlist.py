@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from difflib import get_close_matches
 
 from kb.folding import fold
+from kb.modelsets import Models
 from kb.records import KitRow, PartRow
 
 _LIKELY = 100  # numbers that share most pairs of characters, looked at more closely
@@ -25,7 +26,7 @@ class Catalogue:
         kits: Iterable[KitRow] = (),
         models: Iterable[str] = (),
     ) -> None:
-        self.models = tuple(models)
+        self.models = Models(models)
         self._rows: dict[str, list[PartRow]] = {}
         for row in parts:
             self._rows.setdefault(fold(row.number), []).append(row)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from kb.applies import model_matches
 from kb.catalogue import Order, order
 from kb.errors import KbError
 from kb.folding import fold
@@ -108,11 +107,10 @@ def _items(found: Order, desk: Desk, quantity: int) -> Iterator[Item]:
 
 def models_named(patterns: Sequence[str], desk: Desk) -> list[str]:
     """Return the models that patterns mean; a pattern that means none stays as it is written."""
-    every = [model for family in desk.house.families.values() for model in family.models]
+    models = desk.catalogue.models
     named: dict[str, None] = {}
     for pattern in patterns:
-        meant = [model for model in every if model_matches(pattern, model)]
-        named |= dict.fromkeys(meant or [pattern])
+        named |= dict.fromkeys(models.in_order(models.of(pattern)) or [pattern])
     return list(named)
 
 
