@@ -12,8 +12,6 @@ from typing import Any
 
 from kb.hooks.repository import HEADS, Repository
 from kb.hooks.settings import Settings, published_branch
-from kb.output import opened
-from kb.output.room import folder_of
 
 Served = dict[str, dict[str, Any]]
 
@@ -66,6 +64,9 @@ def note_served(repository: Repository, served: Mapping[str, Mapping[str, Any]])
 
 def withdraw(out: Path) -> None:
     """Remove a published site with its older editions; what others put there stays: KbError."""
+    from kb.output import opened
+    from kb.output.room import folder_of
+
     if not out.is_dir():
         return
     with opened(out, keep=0) as output:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from kb.errors import Problem
-from kb.hooks.verdict import Verdict
-from kb.proof.report import count_line, listing
 from kb.shown import counted
+
+if TYPE_CHECKING:
+    from kb.hooks.verdict import Verdict
 
 WIDTH = 80
 REMOTE_WIDTH = 72  # git puts "remote: " before each line that a server says
@@ -21,6 +22,8 @@ NOTHING_TO_PUBLISH = "No bulletins here (no folder reference/ with tables): noth
 
 def problem_lines(verdict: Verdict, width: int) -> Iterator[str]:
     """Yield what the change brings, errors first and counted, and what stood there before."""
+    from kb.proof.report import count_line, listing  # all the rules come with it
+
     yield from listing(verdict.new, width=width)
     if verdict.new:
         yield count_line(verdict.new)
@@ -33,7 +36,9 @@ def problem_lines(verdict: Verdict, width: int) -> Iterator[str]:
 
 
 def _stood(errors: Sequence[Problem], width: int) -> Iterator[str]:
-    yield f"{counted(len(errors), 'error')} stood there before, and are no reason to refuse:"
+    from kb.proof.report import listing
+
+    yield f"Stood there before, no reason to refuse: {counted(len(errors), 'error')}."
     yield from listing(errors[:_OLD_SHOWN], width=width)
     if len(errors) > _OLD_SHOWN:
         yield f"… and {len(errors) - _OLD_SHOWN} more: `kb proof` lists them."

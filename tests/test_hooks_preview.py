@@ -1,0 +1,99 @@
+"""Previews of other branches: each in its folder while the branch lives."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.gityard import BAD, Yard, other, remote
+
+
+@pytest.fixture
+def yard(tmp_path: Path) -> Yard:
+    return Yard(tmp_path)
+
+
+def site(folder: Path, number: str = "2026-014") -> Path:
+    return folder / "bulletins" / number / "index.html"
+
+
+@pytest.fixture
+def places(yard: Yard) -> tuple[Path, Path, Path]:
+    """The clerk's clone, the folder of the site and that of the previews."""
+    www, drafts = yard.root / "www", yard.root / "drafts"
+    _, clerk = yard.served("--out", str(www), "--preview", "draft/*", str(drafts))
+    assert yard.push(clerk).status == 0
+    return clerk, www, drafts
+
+
+def test_a_branch_that_fits_gets_a_preview_and_the_site_stays(
+    yard: Yard, places: tuple[Path, Path, Path]
+) -> None:
+    clerk, www, drafts = places
+    yard.did(clerk, "switch", "-q", "-c", "draft/spring")
+    yard.put(clerk, {"2026/2026-021.md": other("2026-021")})
+    yard.commit(clerk, "One more")
+    told = yard.push(clerk, "draft/spring")
+    assert remote(told)[0].startswith("draft/spring is published: 2 bulletins")
+    assert remote(told)[1] == str(drafts / "draft/spring")
+    assert site(drafts / "draft/spring", "2026-021").is_file()
+    assert not site(www, "2026-021").exists()
+
+
+def test_a_branch_that_does_not_fit_gets_none(yard: Yard, places: tuple[Path, Path, Path]) -> None:
+    clerk, _, drafts = places
+    yard.push(clerk, "main:trial")
+    assert not drafts.exists()
+
+
+def test_errors_do_not_refuse_a_draft_but_are_told_and_hold_up_its_preview(
+    yard: Yard, places: tuple[Path, Path, Path]
+) -> None:
+    clerk, _, drafts = places
+    yard.put(clerk, {"2026/2026-014.md": BAD})
+    yard.commit(clerk, "Bad")
+    told = yard.push(clerk, "main:draft/bad")
+    assert told.status == 0
+    assert any(line.startswith("draft/bad is accepted but not published") for line in remote(told))
+    assert any(line.startswith("bulletins/2026/2026-014.md:7:") for line in remote(told))
+    assert not site(drafts / "draft/bad").exists()
+
+
+def test_with_its_branch_a_preview_goes_and_files_of_others_stay(
+    yard: Yard, places: tuple[Path, Path, Path]
+) -> None:
+    clerk, www, drafts = places
+    yard.push(clerk, "main:draft/a", "main:draft/b")
+    foreign = drafts / "draft/a/bulletins/notes.txt"
+    foreign.write_text("not ours\n", encoding="utf-8")
+    told = yard.push(clerk, ":draft/a", ":draft/b")
+    assert told.status == 0
+    assert f"The preview of draft/a is removed: {drafts / 'draft/a'}" in remote(told)
+    left = [path for path in drafts.rglob("*") if path.is_file()]
+    assert left == [foreign]
+    assert not (drafts / "draft/b").exists()
+    assert site(www).is_file()
+
+
+def test_a_pattern_without_signs_names_one_branch_and_its_very_folder(
+    yard: Yard, places: tuple[Path, Path, Path]
+) -> None:
+    clerk, _, _ = places
+    next_issue = yard.root / "next"
+    yard.hooks(yard.root / "server.git", "--preview", "next", str(next_issue))
+    yard.push(clerk, "main:next", "main:draft/a")
+    assert site(next_issue).is_file()
+    assert site(yard.root / "drafts/draft/a").is_file()
+
+
+def test_remove_takes_previews_away_and_leaves_the_site(
+    yard: Yard, places: tuple[Path, Path, Path]
+) -> None:
+    clerk, www, drafts = places
+    yard.push(clerk, "main:draft/a")
+    told = yard.hooks(yard.root / "server.git", "--remove")
+    assert "The preview of draft/a is removed" in told.out
+    assert not (drafts / "draft/a").exists()
+    assert site(www).is_file()
+    assert yard.git(yard.root / "server.git", "config", "--get-regexp", "^kb").status == 1
