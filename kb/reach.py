@@ -9,53 +9,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
-from kb.dates import EARLIEST, LATEST, Days, show_days, show_start
-from kb.folding import fold
-from kb.judge import family_named, model_named
+from kb.areas import FIRST, LAST, TOP, Area, Plants, add, area_of, coalesced, meet, minus
+from kb.dates import Days, show_days, show_start
+from kb.folding import fold, fold_name
+from kb.judge import family_named, model_matches, model_named
 from kb.ranges import Ranges
 from kb.records import Block, Count, Family
 from kb.serials import uses_of
 from kb.settle import listed, show_count
 from kb.units import Reference
-
-_TOP = 10**9
-_FIRST, _LAST = EARLIEST.toordinal(), LATEST.toordinal()
-
-
-@dataclass(frozen=True, slots=True, order=True)
-class Area:
-    """Revisions *low*..*high* built on the days *start*..*end* (ordinals), all ends included."""
-
-    low: int
-    high: int
-    start: int
-    end: int
-
-    def meet(self, other: Area) -> Area | None:
-        """Return what both areas share, or None."""
-        low, high = max(self.low, other.low), min(self.high, other.high)
-        start, end = max(self.start, other.start), min(self.end, other.end)
-        return Area(low, high, start, end) if low <= high and start <= end else None
-
-    def without(self, other: Area) -> Iterator[Area]:
-        """Yield the up to four areas that are left when *other* is taken away."""
-        cut = self.meet(other)
-        if cut is None:
-            yield self
-            return
-        if self.start < cut.start:
-            yield Area(self.low, self.high, self.start, cut.start - 1)
-        if cut.end < self.end:
-            yield Area(self.low, self.high, cut.end + 1, self.end)
-        if self.low < cut.low:
-            yield Area(self.low, cut.low - 1, cut.start, cut.end)
-        if cut.high < self.high:
-            yield Area(cut.high + 1, self.high, cut.start, cut.end)
-
-
-Place = tuple[str, str | None]
-Region = dict[Place, list[Area]]
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -68,46 +32,6 @@ class Box:
     days: Days
 
 
-def _area(days: Days, revision: Count | None = None) -> Area:
-    low = revision.low if revision and revision.low is not None else 0
-    high = revision.high if revision and revision.high is not None else _TOP
-    first = days.first.toordinal() if days.first else _FIRST
-    return Area(low, high, first, days.last.toordinal() if days.last else _LAST)
-
-
-def _minus(areas: Iterable[Area], taken: Iterable[Area]) -> list[Area]:
-    left = list(areas)
-    for area in taken:
-        left = [piece for kept in left for piece in kept.without(area)]
-    return left
-
-
-def _add(region: Region, place: Place, areas: Iterable[Area]) -> None:
-    held = region.setdefault(place, [])
-    for area in areas:
-        held += _minus([area], held)
-
-
-def _joined(one: Area, other: Area) -> Area | None:
-    """Return the area that two neighbours make together, or None."""
-    if (one.low, one.high) == (other.low, other.high) and one.end + 1 == other.start:
-        return Area(one.low, one.high, one.start, other.end)
-    if (one.start, one.end) == (other.start, other.end) and one.high + 1 == other.low:
-        return Area(one.low, other.high, one.start, one.end)
-    return None
-
-
-def _coalesced(areas: Sequence[Area]) -> list[Area]:
-    left = sorted(areas)
-    pairs = [(a, b) for a in left for b in left if _joined(a, b)]
-    while pairs:
-        one, other = pairs[0]
-        joined = _joined(one, other)
-        left = sorted([a for a in left if a not in (one, other)] + ([joined] if joined else []))
-        pairs = [(a, b) for a in left for b in left if _joined(a, b)]
-    return left
-
-
 class _Frame:
     """The production of one family by plant; None stands for a plant that no serial tells."""
 
@@ -115,14 +39,29 @@ class _Frame:
         uses = uses_of(family, house.schemes)
         self.family = family
         self.ranges = Ranges(uses, today)
-        self.plants: dict[str | None, list[Area]] = {}
-        told: Region = {}
+        self._models = frozenset(family.models)
+        self._fitting: dict[str, frozenset[str]] = {}
+        told: Plants = {}
         for scheme, days in uses:
             for plant in map(fold, scheme.plants) if scheme.plants else (None,):
-                _add(told, ("", plant), [_area(days)])
+                add(told, plant, [area_of(days)])
         named = [area for areas in told.values() for area in areas]
-        _add(told, ("", None), _minus([_area(family.produced)], named))
-        self.plants = {plant: _coalesced(areas) for (_, plant), areas in told.items() if areas}
+        add(told, None, minus([area_of(family.produced)], named))
+        self.plants: Plants = {plant: coalesced(areas) for plant, areas in told.items() if areas}
+
+    def alike(self, blocks: Iterable[Block]) -> list[frozenset[str]]:
+        """Return the models in sets that no pattern of *blocks* or their exceptions tells apart."""
+        found = [self._models] if self._models else []
+        for pattern in dict.fromkeys(_patterns(blocks)):
+            fitting = self._fits(pattern)
+            found = [part for one in found for part in (one & fitting, one - fitting) if part]
+        return found
+
+    def _fits(self, pattern: str) -> frozenset[str]:
+        if pattern not in self._fitting:
+            fitting = frozenset(m for m in self.family.models if model_matches(pattern, m))
+            self._fitting[pattern] = fitting
+        return self._fitting[pattern]
 
     def areas(self, block: Block, plant: str | None, surely: bool) -> list[Area]:
         """Return what *block*, its exceptions aside, reaches in one plant."""
@@ -130,21 +69,27 @@ class _Frame:
             named = plant in map(fold, block.plants) if plant else not surely
             if not named:
                 return []
-        wanted = [_area(block.built or Days(), block.revision)]
+        wanted = [area_of(block.built or Days(), block.revision)]
         if block.serials:
             wanted = [
-                meet
+                shared
                 for a in wanted
                 for b in self._serial_areas(block, plant)
-                if (meet := a.meet(b))
+                if (shared := a.meet(b))
             ]
-        return [meet for a in wanted for b in self.plants[plant] if (meet := a.meet(b))]
+        return [shared for a in wanted for b in self.plants[plant] if (shared := a.meet(b))]
 
     def _serial_areas(self, block: Block, plant: str | None) -> Iterator[Area]:
         for serials in block.serials:
             for ends in self.ranges.of(serials):
                 if None in (ends.plant, plant) or ends.plant == plant:
-                    yield _area(ends.days)
+                    yield area_of(ends.days)
+
+
+def _patterns(blocks: Iterable[Block]) -> Iterator[str]:
+    for block in blocks:
+        yield from block.models
+        yield from _patterns(block.but_not)
 
 
 def _has_serials(block: Block) -> bool:
@@ -160,64 +105,130 @@ def _block_areas(
     left = frame.areas(block, plant, surely)
     for other in block.but_not:
         if left and not _has_serials(other):
-            left = _minus(left, _block_areas(other, frame, model, plant, surely=True))
+            left = minus(left, _block_areas(other, frame, model, plant, surely=True))
     return left
 
 
-def _walk(
-    where: Sequence[Block], house: Reference, today: date
-) -> Iterator[tuple[_Frame, Place, list[Area]]]:
-    """Yield the areas that *where* reaches, model by model and plant by plant."""
-    for family in house.families.values():
-        blocks = [block for block in where if family_named(block, family.name)]
-        if not blocks:
-            continue
-        frame = _Frame(family, house, today)
-        for model in family.models:
-            for plant in frame.plants:
-                region: Region = {}
-                for block in blocks:
-                    _add(region, ("", plant), _block_areas(block, frame, model, plant))
-                if areas := region.get(("", plant)):
-                    yield frame, (model, plant), _coalesced(areas)
+class Region(NamedTuple):
+    """Models of one family that are all reached alike, and the areas in each plant."""
+
+    frame: _Frame
+    models: frozenset[str]
+    plants: Plants
 
 
-def _box(place: Place, area: Area) -> Box:
-    revision = Count(area.low or None, None if area.high == _TOP else area.high)
-    first = date.fromordinal(area.start) if area.start > _FIRST else None
-    last = date.fromordinal(area.end) if area.end < _LAST else None
-    return Box(place[0], place[1], revision, Days(first, last))
+def _box(model: str, plant: str | None, area: Area) -> Box:
+    revision = Count(area.low or None, None if area.high == TOP else area.high)
+    first = date.fromordinal(area.start) if area.start > FIRST else None
+    last = date.fromordinal(area.end) if area.end < LAST else None
+    return Box(model, plant, revision, Days(first, last))
 
 
-def reach(where: Sequence[Block], house: Reference, today: date) -> frozenset[Box]:
-    """Return all units that *where* can reach, in the past and in planned production.
+class Reach:
+    """What bulletins of one house reach; each family's production is worked out once.
 
-    *today* only tells which year is meant by the serials in *where*.
+    *today* only tells which year is meant by the serials in a bulletin.
     """
-    return frozenset(
-        _box(place, area) for _, place, areas in _walk(where, house, today) for area in areas
+
+    def __init__(self, house: Reference, today: date) -> None:
+        self._house = house
+        self._today = today
+        self._families = tuple(house.families.values())
+        self._by_name: dict[str, list[int]] = {}
+        for place, family in enumerate(self._families):
+            self._by_name.setdefault(fold_name(family.name), []).append(place)
+        self._frames: dict[str, _Frame] = {}
+
+    def regions(self, where: Sequence[Block]) -> Iterator[Region]:
+        """Yield all units that *where* can reach, in the past and in planned production."""
+        for family in self._open(where):
+            blocks = [block for block in where if family_named(block, family.name)]
+            frame = self._frame(family)
+            for models in frame.alike(blocks):
+                if plants := _plants(blocks, frame, next(iter(models))):
+                    yield Region(frame, models, plants)
+
+    def _open(self, where: Sequence[Block]) -> Iterable[Family]:
+        """Return the families that any block is open to, without asking each of a large house."""
+        if not all(block.families for block in where):
+            return self._families
+        named = {fold_name(name) for block in where for name in block.families}
+        found = [place for name in named for place in self._by_name.get(name, ())]
+        return [self._families[place] for place in sorted(found)]
+
+    def _frame(self, family: Family) -> _Frame:
+        if family.name not in self._frames:
+            self._frames[family.name] = _Frame(family, self._house, self._today)
+        return self._frames[family.name]
+
+    def boxes(self, where: Sequence[Block]) -> frozenset[Box]:
+        """Return the units that *where* can reach as boxes."""
+        return frozenset(
+            _box(model, plant, area)
+            for _, models, plants in self.regions(where)
+            for plant, areas in plants.items()
+            for model in models
+            for area in areas
+        )
+
+    def is_empty(self, where: Sequence[Block]) -> bool:
+        """Tell whether *where* can apply to no unit at all."""
+        return next(self.regions(where), None) is None
+
+    def uncovered(self, old: Sequence[Block], new: Sequence[Block]) -> list[str]:
+        """Return in words the units that *old* reaches and *new* does not; empty where none is."""
+        covered = list(self.regions(new))
+        rests: dict[str, tuple[_Frame, Plants]] = {}
+        for region in self.regions(old):
+            for models, rest in _rests(region, covered):
+                rests |= dict.fromkeys(models, (region.frame, rest))
+        left: dict[str, dict[str, None]] = {}
+        every = (model for family in self._families if rests for model in family.models)
+        for model in dict.fromkeys(every):
+            for told in _told(*rests[model]) if model in rests else ():
+                left.setdefault(told, {})[model] = None
+        return [f"{listed(list(models), 'and')}{told}" for told, models in left.items()]
+
+
+def _plants(blocks: Sequence[Block], frame: _Frame, model: str) -> Plants:
+    """Return the areas that *blocks* reach of one model in each plant; none where all are empty."""
+    found: Plants = {}
+    for plant in frame.plants:
+        reached: Plants = {}
+        for block in blocks:
+            add(reached, plant, _block_areas(block, frame, model, plant))
+        if reached[plant]:
+            found[plant] = coalesced(reached[plant])
+    return found
+
+
+def _rests(old: Region, covered: Iterable[Region]) -> Iterator[tuple[frozenset[str], Plants]]:
+    """Yield the models of *old* with what is left of them, those of a kind together."""
+    left = old.models
+    for new in covered:
+        models = left & new.models if new.frame is old.frame else frozenset()
+        left -= models
+        if models and (rest := _rest(old.plants, new.plants)):
+            yield models, rest
+    if left:
+        yield left, old.plants
+
+
+def _rest(plants: Plants, covered: Plants) -> Plants:
+    left = {
+        plant: coalesced(minus(areas, covered.get(plant, ()))) for plant, areas in plants.items()
+    }
+    return {plant: areas for plant, areas in left.items() if areas}
+
+
+def share(one: Iterable[Region], other: Sequence[Region]) -> bool:
+    """Tell whether any unit lies in both."""
+    return any(
+        not mine.models.isdisjoint(theirs.models)
+        and any(meet(areas, theirs.plants.get(plant, ())) for plant, areas in mine.plants.items())
+        for mine in one
+        for theirs in other
     )
-
-
-def is_empty(where: Sequence[Block], house: Reference, today: date) -> bool:
-    """Tell whether *where* can apply to no unit at all."""
-    return next(_walk(where, house, today), None) is None
-
-
-def uncovered(
-    old: Sequence[Block], new: Sequence[Block], house: Reference, today: date
-) -> list[str]:
-    """Return in words the units that *old* reaches and *new* does not; empty where none is."""
-    covered = {place: areas for _, place, areas in _walk(new, house, today)}
-    left: dict[str, dict[str, None]] = {}
-    by_model: dict[str, tuple[_Frame, dict[str | None, list[Area]]]] = {}
-    for frame, place, areas in _walk(old, house, today):
-        if rest := _coalesced(_minus(areas, covered.get(place, []))):
-            by_model.setdefault(place[0], (frame, {}))[1][place[1]] = rest
-    for model, (frame, by_plant) in by_model.items():
-        for told in _told(frame, by_plant):
-            left.setdefault(told, {})[model] = None
-    return [f"{listed(list(models), 'and')}{told}" for told, models in left.items()]
 
 
 def _told(frame: _Frame, by_plant: Mapping[str | None, list[Area]]) -> Iterator[str]:
@@ -236,7 +247,7 @@ def _words(area: Area, frame: _Frame, plant: str | None) -> str:
     start = min(known.start for known in frame.plants[plant])
     end = max(known.end for known in frame.plants[plant])
     told = _when(area, start, end, frame.ranges.by_week())
-    box = _box(("", None), area)
+    box = _box("", None, area)
     if (box.revision.low, box.revision.high) == (None, None):
         return told
     return f"{told}, revision {show_count(box.revision)}"

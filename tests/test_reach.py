@@ -3,20 +3,37 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Sequence
 from datetime import date
 
 import pytest
 
+from kb.areas import Area
 from kb.dates import Days, parse_days
-from kb.reach import Area, Box, is_empty, reach, uncovered
+from kb.reach import Box, Reach
 from kb.records import Block, Count, SerialRange
 from kb.serials import uses_of
+from kb.units import Reference
 from tests.random_blocks import FAMILIES, TODAY, WORLD, random_where
 from tests.shared_cases import block, load, tables
 from tests.slow_units import YES, SlowUnit, inside, judge
 
 HOUSE = tables(load("applies.json")["house"])
 NOW = date(2026, 11, 25)
+
+
+def reach(where: Sequence[Block], house: Reference, today: date) -> frozenset[Box]:
+    return Reach(house, today).boxes(where)
+
+
+def is_empty(where: Sequence[Block], house: Reference, today: date) -> bool:
+    return Reach(house, today).is_empty(where)
+
+
+def uncovered(
+    old: Sequence[Block], new: Sequence[Block], house: Reference, today: date
+) -> list[str]:
+    return Reach(house, today).uncovered(old, new)
 
 
 def _where(*entries: dict[str, object]) -> tuple[Block, ...]:

@@ -10,7 +10,18 @@ from collections.abc import Iterable
 from datetime import date
 
 from kb.errors import Problem
-from kb.proof import across, between, names, partlines, safety, serialnos, tables, text, where
+from kb.proof import (
+    across,
+    between,
+    keepfit,
+    names,
+    partlines,
+    safety,
+    serialnos,
+    tables,
+    text,
+    where,
+)
 from kb.proof.base import Rule
 from kb.proof.look import Look
 from kb.records import House
@@ -24,6 +35,7 @@ RULES: tuple[Rule, ...] = (
     *safety.RULES,
     *text.RULES,
     *across.RULES,
+    *keepfit.RULES,
     *tables.RULES,
 )
 

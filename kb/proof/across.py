@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
-from typing import NamedTuple
+from collections.abc import Iterator
 
 from kb.folding import fold, fold_name
 from kb.proof import serialnos, where
 from kb.proof.base import Found, Rule, at, each_sound, listed, on
 from kb.proof.look import MODELS, SERIALS, Look, Placed, line_in, placed_blocks
-from kb.proof.partlines import kept_numbers, numbers_in, ordered_for
-from kb.reach import is_empty, uncovered
 from kb.records import Block, Bulletin
 
 # So many bulletins under one heading are compared with each new one; the rest of a heap that says
@@ -37,7 +34,7 @@ def _no_way_in(look: Look, bulletin: Bulletin) -> Iterator[Found]:
 
 def _empty_blocks(look: Look, bulletin: Bulletin) -> list[Placed]:
     whole = (placed for placed in placed_blocks(bulletin) if placed.within is None)
-    return [p for p in whole if _narrow(p.block) and is_empty((p.block,), look.house, look.today)]
+    return [p for p in whole if _narrow(p.block) and look.reach.is_empty((p.block,))]
 
 
 def _narrow(block: Block) -> bool:
@@ -68,92 +65,12 @@ def _left_out(look: Look) -> Iterator[Found]:
         asked = old and old.status == "in-force" and not look.broken(MODELS)
         if old and asked and not unsound & {b.file for b in (old, *found)}:
             blocks = [block for bulletin in found for block in bulletin.where]
-            left = uncovered(old.where, blocks, look.house, look.today)
+            left = look.reach.uncovered(old.where, blocks)
             if left:
                 newest = max(found, key=lambda b: (b.issued, b.number))
                 index = [fold(n) for n in newest.supersedes].index(number)
                 says = {"number": old.number, "units": listed(left)}
                 yield at(newest, f"supersedes[{index}]", **says)
-
-
-# Keep here, fit there
-
-
-class _Kept(NamedTuple):
-    """A part that a bulletin keeps: the bulletin, the entry's path and words."""
-
-    bulletin: Bulletin
-    path: str
-    name: str
-
-
-_Sign = tuple[str, str, str, str]  # symptom or code, its words, family, folded part number
-
-
-def _keep_against_fit(look: Look) -> Iterator[Found]:
-    kept = _kept_by_sign(look)
-    kept_signs = {key[:3] for key in kept}
-    for fitter in look.sound_in_force if kept else ():
-        told: set[tuple[str, str]] = set()
-        signs = _signs(look, fitter) & kept_signs
-        if not signs:
-            continue
-        for path, number in numbers_in(fitter):
-            for keeper in _keepers(look, kept, fitter, signs, number):
-                if (keeper.bulletin.number, fold(number)) not in told:
-                    told.add((keeper.bulletin.number, fold(number)))
-                    yield _contradiction(fitter, path, number, keeper)
-
-
-def _contradiction(fitter: Bulletin, path: str, number: str, keeper: _Kept) -> Found:
-    """Return the place in the later of the two bulletins: that one can still be changed."""
-    kept = keeper.bulletin
-    if (fitter.issued, fitter.number) >= (kept.issued, kept.number):
-        words = f"to be fitted here, and {kept.number} says to keep '{keeper.name}'"
-        return at(fitter, path, number=number, words=words)
-    words = f"to be kept here, and {fitter.number} says to fit it"
-    return at(kept, keeper.path, number=number, words=words)
-
-
-def _kept_by_sign(look: Look) -> dict[_Sign, list[_Kept]]:
-    kept: defaultdict[_Sign, list[_Kept]] = defaultdict(list)
-    for bulletin in look.sound_in_force:
-        for index, name in enumerate(bulletin.keep):
-            numbers = {n for kin in kept_numbers(look, name) for n in _same_part(look, kin)}
-            for sign in _signs(look, bulletin) if numbers else ():
-                for number in numbers:
-                    kept[*sign, number].append(_Kept(bulletin, f"keep[{index}]", name))
-    return dict(kept)
-
-
-def _keepers(
-    look: Look,
-    kept: dict[_Sign, list[_Kept]],
-    fitter: Bulletin,
-    signs: set[tuple[str, str, str]],
-    number: str,
-) -> Iterator[_Kept]:
-    forms = _same_part(look, number)
-    for sign in signs:
-        for form in forms:
-            for keeper in kept.get((*sign, form), [])[-_COMPARED:]:
-                other = keeper.bulletin
-                # Where both name symptoms, a code alone does not make them the same one.
-                alike = sign[0] == "symptom" or not (fitter.symptoms and other.symptoms)
-                if other is not fitter and alike and look.overlap(other, fitter):
-                    yield keeper
-
-
-def _signs(look: Look, bulletin: Bulletin) -> set[tuple[str, str, str]]:
-    """Return what a bulletin can be found by, symptom or code, with each family it is for."""
-    seen = {("symptom", fold_name(symptom)) for symptom in bulletin.symptoms}
-    seen |= {("code", fold(code)) for code in bulletin.codes}
-    return {(*sign, family) for sign in seen for family in look.family_names(bulletin)}
-
-
-def _same_part(look: Look, number: str) -> Iterable[str]:
-    """Return the folded number itself and those ordered in its place today."""
-    return {fold(number), *map(fold, ordered_for(look, number))}
 
 
 # The same title twice
@@ -192,13 +109,6 @@ RULES = (
         message="units that {number} was for are left without: {units}",
         remedy="widen where this bulletin applies, or say that they need no note any more",
         find=_left_out,
-    ),
-    Rule(
-        name="keep-against-fit",
-        level="warning",
-        message="part {number} is {words}, for the same units and symptom",
-        remedy="see which of the two is right, and revise or supersede the other",
-        find=_keep_against_fit,
     ),
     Rule(
         name="title-twice",

@@ -8,16 +8,15 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
 from functools import cached_property
 from heapq import nlargest
-from itertools import product
 from pathlib import PurePosixPath
 from typing import NamedTuple, TypeVar, cast
 
 from kb.applies import model_matches
 from kb.bodynotes import Note
-from kb.catalogue import Catalogue
+from kb.catalogue import Catalogue, Order
 from kb.folding import fold, fold_name, nearest
 from kb.markup import Picture, read
-from kb.reach import Box, reach
+from kb.reach import Reach, Region, share
 from kb.records import Block, Bulletin, Family, House, PartRow
 from kb.standing import in_force, superseded_by
 
@@ -64,9 +63,10 @@ class Look:
     def __init__(self, house: House, today: date) -> None:
         self.house = house
         self.today = today
+        self.orders: dict[str, Order | None] = {}  # what to order, by folded number, once asked
         self._bodies: dict[str, BodyFacts] = {}
         self._near: dict[tuple[str, str], str | None] = {}
-        self._boxes: dict[str, Mapping[tuple[str, str | None], Sequence[Box]]] = {}
+        self._reached: dict[str, Sequence[Region]] = {}
         self._made: dict[tuple[str, str], object] = {}
         self._lost: dict[str, frozenset[str]] = {}
         self._matching: dict[str, tuple[tuple[str, str], ...]] = {}
@@ -226,20 +226,19 @@ class Look:
         placed = (Placed(block, (), None) for block in bulletin.where)
         return frozenset(family.name for p in placed for family in self.families_of(p))
 
-    def boxes(self, bulletin: Bulletin) -> Mapping[tuple[str, str | None], Sequence[Box]]:
-        """Return all units that a bulletin can reach, by model and plant."""
-        if bulletin.file not in self._boxes:
-            found: defaultdict[tuple[str, str | None], list[Box]] = defaultdict(list)
-            for box in reach(bulletin.where, self.house, self.today):
-                found[box.model, box.plant].append(box)
-            self._boxes[bulletin.file] = found
-        return self._boxes[bulletin.file]
+    @cached_property
+    def reach(self) -> Reach:
+        """What bulletins reach of the house's production."""
+        return Reach(self.house, self.today)
 
     def overlap(self, one: Bulletin, other: Bulletin) -> bool:
         """Tell whether any unit is reached by both bulletins."""
-        mine, theirs = self.boxes(one), self.boxes(other)
-        shared = mine.keys() & theirs.keys()
-        return any(_share(a, b) for at in shared for a, b in product(mine[at], theirs[at]))
+        return share(self._regions(one), self._regions(other))
+
+    def _regions(self, bulletin: Bulletin) -> Sequence[Region]:
+        if bulletin.file not in self._reached:
+            self._reached[bulletin.file] = tuple(self.reach.regions(bulletin.where))
+        return self._reached[bulletin.file]
 
     # Parts
 
@@ -333,12 +332,6 @@ class Look:
             names = list(known.values()) if isinstance(known, Mapping) else list(known)
             self._near[key] = nearest(word, _like(word, names))
         return self._near[key]
-
-
-def _share(one: Box, other: Box) -> bool:
-    low = max(one.revision.low or 0, other.revision.low or 0)
-    highs = [high for high in (one.revision.high, other.revision.high) if high is not None]
-    return one.days.meet(other.days) is not None and low <= min(highs, default=low)
 
 
 def _like(word: str, names: list[str]) -> list[str]:

@@ -65,10 +65,15 @@ def _not_current(look: Look, bulletin: Bulletin) -> Iterator[tuple[str, str, Ord
 
 
 def _order(look: Look, number: str) -> Order | None:
-    try:
-        return order(look.catalogue, number)
-    except KbError:
-        return None  # a ring or a missing number: told where it stands, in parts.csv
+    key = fold(number)
+    if key not in look.orders:
+        try:
+            look.orders[key] = order(look.catalogue, number)
+        except KbError:
+            look.orders[key] = (
+                None  # a ring or a missing number: told in parts.csv, where it stands
+            )
+    return look.orders[key]
 
 
 def ordered_for(look: Look, number: str) -> tuple[str, ...]:
