@@ -90,7 +90,7 @@ def test_a_family_without_bulletins_is_listed_too(desk: Desk) -> None:
 
 
 def test_parts_that_a_bulletin_names_lead_back_to_it(desk: Desk) -> None:
-    assert [b.number for b in desk.bulletins_by_part["HR3101204"]] == ["2026-014"]
+    assert [b.number for b in desk.bulletins_of_part("HR3101204")] == ["2026-014"]
     assert parts_of(desk.by_number["2026014"]) == ["HR-310-1204"]
 
 

@@ -10,6 +10,7 @@ from kb import markup
 from kb.checks import OrderError, best_order, expected_minutes
 from kb.folding import fold
 from kb.hazards import cautions
+from kb.making import facts
 from kb.pages.assets import Pictures
 from kb.pages.desk import KIND_NAMES, Desk
 from kb.pages.lists import cut, entries
@@ -19,7 +20,6 @@ from kb.pages.page import Page, Way, address, file_of
 from kb.pages.scan import Codes
 from kb.pages.where import long_date, rows, sentence
 from kb.records import Bulletin, Check, PartLine
-from kb.standing import standing
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +57,7 @@ def pages(desk: Desk, pictures: Pictures) -> Iterator[Page]:
 
 
 def _data(bulletin: Bulletin, desk: Desk, pictures: Pictures) -> Mapping[str, Any]:
+    desk.saw(facts.content(bulletin.number))
     link = Linker(desk, bulletin.number)
     return {
         "title": f"{bulletin.number} {bulletin.title}",
@@ -66,7 +67,7 @@ def _data(bulletin: Bulletin, desk: Desk, pictures: Pictures) -> Mapping[str, An
         "issued": long_date(bulletin.issued),
         "revised": long_date(bulletin.revised) if bulletin.revised else "",
         "edition": (bulletin.revised or bulletin.issued).isoformat(),
-        "state": standing(bulletin, desk.superseded),
+        "state": desk.standing_of(bulletin),
         "summary": pieces(desk.summary(bulletin), link) if bulletin.summary else (),
         **_deciding(bulletin, desk, link),
         **_neighbours(bulletin, desk),
@@ -98,9 +99,9 @@ def _deciding(bulletin: Bulletin, desk: Desk, link: Linker) -> Mapping[str, Any]
 
 
 def _neighbours(bulletin: Bulletin, desk: Desk) -> Mapping[str, Any]:
-    successor = desk.superseded.get(fold(bulletin.number))
+    successor = desk.successor(bulletin.number)
     named = {fold(n) for n in (*bulletin.related, *bulletin.supersedes)}
-    back = [n for n in desk.naming.get(fold(bulletin.number), ()) if fold(n) not in named]
+    back = [n for n in desk.named_by(bulletin.number) if fold(n) not in named]
     return {
         "successor": desk.bulletin_way(successor) if successor else None,
         "supersedes": [desk.bulletin_way(number) for number in bulletin.supersedes],

@@ -12,12 +12,13 @@ from typing import Any, TypeVar
 
 from kb.catalogue import Catalogue
 from kb.folding import fold, fold_name
+from kb.making import facts
 from kb.markup import Body, read
 from kb.pages.page import Way, address
 from kb.records import Block, Bulletin, Family, House
 from kb.scope import by_family
 from kb.slugs import folders
-from kb.standing import in_force, superseded_by
+from kb.standing import in_force, standing, superseded_by
 
 T = TypeVar("T")
 
@@ -44,10 +45,28 @@ class Index:
     names: Mapping[str, str]
     bulletins: Mapping[str, Sequence[Bulletin]]
     places: Mapping[str, str]
+    saw: Callable[[str], None]
+
+    def of(self, key: str) -> Sequence[Bulletin]:
+        """Return the bulletins that give the name folded to *key*."""
+        self.saw(facts.member(self.kind, key))
+        return self.bulletins.get(key, ())
+
+    def place(self, key: str) -> str:
+        """Return the folder of the page for the name folded to *key*."""
+        self.saw(facts.member(self.kind, key))
+        return self.places[key]
+
+    def shown(self, key: str) -> str | None:
+        """Return how the name folded to *key* is written, None where no bulletin gives it."""
+        self.saw(facts.member(self.kind, key))
+        return self.names.get(key)
 
     def href(self, name: str) -> str | None:
         """Return the address below the site of the page for *name*, or None without one."""
-        place = self.places.get(self.fold(name))
+        key = self.fold(name)
+        self.saw(facts.member(self.kind, key))
+        place = self.places.get(key)
         return None if place is None else address(self.kind, place)
 
     def way(self, name: str) -> Way:
@@ -56,6 +75,7 @@ class Index:
 
     def ways(self) -> list[Way]:
         """Return every name with its address and how many bulletins it leads to, by name."""
+        self.saw(facts.ways(self.kind))
         return [
             Way(name, address(self.kind, self.places[key]), _count(len(self.bulletins[key])))
             for key, name in sorted(self.names.items(), key=lambda item: natural(item[1]))
@@ -89,6 +109,7 @@ def _index(
     key: Callable[[str], str],
     bulletins: Iterable[Bulletin],
     names: Callable[[Bulletin], Iterable[str]],
+    saw: Callable[[str], None],
     plain: bool = True,
 ) -> Index:
     written: dict[str, Counter[str]] = {}
@@ -103,7 +124,7 @@ def _index(
     shown = {folded: _usual(spellings) for folded, spellings in written.items()}
     by_name = folders(shown.values(), plain)
     places = {folded: by_name[name] for folded, name in shown.items()}
-    return Index(kind, key, shown, found, places)
+    return Index(kind, key, shown, found, places, saw)
 
 
 def _usual(spellings: Counter[str]) -> str:
@@ -112,13 +133,28 @@ def _usual(spellings: Counter[str]) -> str:
 
 
 class Desk:
-    """The house as the pages see it on one day; each index is made when first asked for."""
+    """The house as the pages see it on one day; each index is made when first asked for.
+
+    *seen* gathers the facts that are looked up (`kb.making.facts`): whoever makes a page empties it
+    before and reads it after.
+    """
 
     def __init__(self, house: House, today: date) -> None:
         self.house = house
-        self.today = today
+        self.seen: set[str] = set()
+        self._today = today
         self._bodies: dict[str, Body] = {}
         self._once: dict[tuple[str, Hashable], Any] = {}
+
+    def saw(self, fact: str) -> None:
+        """Note that *fact* was looked up."""
+        self.seen.add(fact)
+
+    @property
+    def today(self) -> date:
+        """The day that is reckoned with."""
+        self.seen.add(facts.TODAY)
+        return self._today
 
     def once(self, key: tuple[str, Hashable], make: Callable[[], T]) -> T:
         """Return what *make* gives, made at the first call for *key* and kept."""
@@ -167,17 +203,35 @@ class Desk:
     def _numbers(self) -> Mapping[str, str]:
         return folders((b.number for b in self.published), plain=False)
 
+    def successor(self, number: str) -> str:
+        """Return the number that supersedes a bulletin, "" where none does."""
+        self.saw(facts.successor(number))
+        return self.superseded.get(fold(number), "")
+
+    def standing_of(self, bulletin: Bulletin) -> str:
+        """Return whether a bulletin is in force, superseded, withdrawn or a draft."""
+        self.saw(facts.successor(bulletin.number))
+        return standing(bulletin, self.superseded)
+
+    def named_by(self, number: str) -> Sequence[str]:
+        """Return the numbers of the bulletins in force that call a number related."""
+        self.saw(facts.naming(number))
+        return self.naming.get(fold(number), ())
+
     def place(self, bulletin: Bulletin) -> str:
         """Return the folder name of a bulletin's page."""
+        self.saw(facts.known(bulletin.number))
         return self._numbers[bulletin.number]
 
     def bulletin_href(self, number: str) -> str | None:
         """Return the address of a bulletin's page by its number as typed."""
+        self.saw(facts.known(number))
         bulletin = self.by_number.get(fold(number))
         return None if bulletin is None else address("bulletins", self.place(bulletin))
 
     def bulletin_way(self, number: str) -> Way:
         """Return a bulletin as a link: its number, its page and its title."""
+        self.saw(facts.known(number))
         bulletin = self.by_number.get(fold(number))
         if bulletin is None:
             return Way(number, "")
@@ -204,22 +258,24 @@ class Desk:
     @cached_property
     def components(self) -> Index:
         """Bulletins by component."""
-        return _index("components", fold_name, self.standing, lambda b: b.component)
+        return _index("components", fold_name, self.standing, lambda b: b.component, self.saw)
 
     @cached_property
     def symptoms(self) -> Index:
         """Bulletins by symptom."""
-        return _index("symptoms", fold_name, self.standing, lambda b: b.symptoms)
+        return _index("symptoms", fold_name, self.standing, lambda b: b.symptoms, self.saw)
 
     @cached_property
     def codes(self) -> Index:
         """Bulletins by fault code."""
-        return _index("codes", fold, self.standing, lambda b: b.codes, plain=False)
+        return _index("codes", fold, self.standing, lambda b: b.codes, self.saw, plain=False)
 
     @cached_property
     def families(self) -> Index:
         """Bulletins by family; a family without bulletins is there too."""
-        found = _index("families", fold_name, self.standing, self.families_of, plain=False)
+        found = _index(
+            "families", fold_name, self.standing, self.families_of, self.saw, plain=False
+        )
         names = {fold_name(name): name for name in self.house.families}
         places = folders(names.values(), plain=False)
         return Index(
@@ -228,6 +284,7 @@ class Desk:
             names,
             {key: found.bulletins.get(key, ()) for key in names},
             {key: places[name] for key, name in names.items()},
+            self.saw,
         )
 
     @cached_property
@@ -264,6 +321,7 @@ class Desk:
 
     def part_place(self, number: str) -> str | None:
         """Return the folder name of a part's page by its number as typed."""
+        self.saw(facts.part(number))
         name = self.part_names.get(fold(number))
         return None if name is None else self._part_places[name]
 
@@ -281,17 +339,22 @@ class Desk:
 
     def part_name(self, number: str) -> str:
         """Return what a part is called, "" for a number that parts.csv does not hold."""
+        self.saw(facts.part(number))
         return self._part_titles.get(fold(number), "")
 
     def part_way(self, number: str) -> Way:
         """Return a part as a link: its number as written in parts.csv, its page and its name."""
+        self.saw(facts.part(number))
         shown = self.part_names.get(fold(number), number)
         return Way(shown, self.part_href(number) or "", self.part_name(number))
 
     @cached_property
-    def bulletins_by_part(self) -> Mapping[str, Sequence[Bulletin]]:
-        """Bulletins in force that order, check or keep a part, by its folded number."""
-        return _index("parts", fold, self.standing, parts_of).bulletins
+    def _by_part(self) -> Index:
+        return _index("parts", fold, self.standing, parts_of, self.saw, plain=False)
+
+    def bulletins_of_part(self, key: str) -> Sequence[Bulletin]:
+        """Return the bulletins in force that order, check or keep a part, by its folded number."""
+        return self._by_part.of(key)
 
     # Where bulletins apply
 

@@ -40,19 +40,19 @@ def family_feed(name: str, desk: Desk) -> Page:
 
     An entry has the same id as in the feed of all bulletins: a reader shows it once.
     """
-    folder = desk.families.places[fold_name(name)]
+    folder = desk.families.place(fold_name(name))
     page = address("families", folder)
     about = {
         "id": identity(desk, f"families/{folder}"),  # no bulletin's number has a slash in it
         "title": clean(f"{desk.house.name or 'Service bulletins'}: {name}"),
         "alternate": page.removesuffix("index.html") if desk.house.site else page,
     }
-    return _feed(feed_path(name, desk), about, desk.families.bulletins[fold_name(name)], desk)
+    return _feed(feed_path(name, desk), about, desk.families.of(fold_name(name)), desk)
 
 
 def feed_path(name: str, desk: Desk) -> str:
     """Return the path below the site of a family's feed."""
-    return f"families/{desk.families.places[fold_name(name)]}/feed.xml"
+    return f"families/{desk.families.place(fold_name(name))}/feed.xml"
 
 
 def feed_way(name: str, desk: Desk) -> Way:

@@ -56,6 +56,6 @@ def _feeds(desk: Desk) -> list[Way]:
 def common(index: Index) -> list[Way]:
     """Return the names with the most bulletins, by name; ties go to the first by name."""
     ways = index.ways()
-    counts = {w.text: len(index.bulletins[index.fold(w.text)]) for w in ways}
+    counts = {w.text: len(index.of(index.fold(w.text))) for w in ways}
     chosen = sorted(ways, key=lambda w: -counts[w.text])[:_FEW]
     return [way for way in ways if way in chosen]

@@ -80,8 +80,8 @@ def _family(family: Family, desk: Desk) -> Iterator[Page]:
         "feed": feed_way(family.name, desk),
         "models": [desk.model_way(model) for model in family.models],
     }
-    items = entries(desk.families.bulletins[key], desk)
-    yield from cut(("families", desk.families.places[key]), "family.html", data, "entries", items)
+    items = entries(desk.families.of(key), desk)
+    yield from cut(("families", desk.families.place(key)), "family.html", data, "entries", items)
 
 
 def _model(

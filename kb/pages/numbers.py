@@ -7,6 +7,7 @@ from functools import lru_cache
 
 from kb.folding import fold
 from kb.linking import Link, linked
+from kb.making import facts
 from kb.pages.desk import Desk
 from kb.pages.page import Way
 
@@ -28,11 +29,13 @@ class Linker:
 
     def __init__(self, desk: Desk, own: str = "") -> None:
         self._own = fold(own)
+        self._saw = desk.saw
         self._known: Link = desk.once(("known", ""), lambda: lru_cache(_KEPT)(_known_to(desk)))
         self.hint: re.Pattern[str] = desk.once(("hint", ""), lambda: _hint(desk))
 
     def __call__(self, typed: str) -> str | None:
         """Return the address for *typed*, or None."""
+        self._saw(facts.number(typed))
         href = self._known(typed)
         return None if href is None or fold(typed) == self._own else href
 

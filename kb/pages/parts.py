@@ -28,7 +28,7 @@ def pages(desk: Desk) -> Iterator[Page]:
             "kits": _ways((row.kit for row in kits.get(key, [])), desk),
         }
         place = desk.part_place(desk.part_names[key]) or ""
-        found = entries(desk.bulletins_by_part.get(key, ()), desk)
+        found = entries(desk.bulletins_of_part(key), desk)
         yield from cut(("parts", place), "part.html", data, "entries", found)
     yield from _list(desk)
 

@@ -101,7 +101,7 @@ def replaced(desk: Desk, days: Days) -> list[Replaced]:
     return [
         Replaced(desk.bulletin_way(b.number), desk.bulletin_way(by) if by else None)
         for b in sorted(gone, key=lambda b: natural(b.number))
-        for by in [desk.superseded.get(fold(b.number), "")]
+        for by in [desk.successor(b.number)]
     ]
 
 

@@ -38,7 +38,7 @@ def _list(index: Index) -> Iterator[Page]:
 
 
 def _one(index: Index, key: str, template: str, desk: Desk) -> Iterator[Page]:
-    bulletins = index.bulletins[key]
+    bulletins = index.of(key)
     data: Mapping[str, Any] = {
         "title": index.names[key],
         "name": index.names[key],
@@ -46,7 +46,7 @@ def _one(index: Index, key: str, template: str, desk: Desk) -> Iterator[Page]:
         "symptoms": _others(bulletins, desk.symptoms, lambda b: b.symptoms, key),
         "codes": _others(bulletins, desk.codes, lambda b: b.codes, key),
     }
-    steps = (index.kind, index.places[key])
+    steps = (index.kind, index.place(key))
     yield from cut(steps, template, data, "entries", entries(bulletins, desk))
 
 

@@ -75,7 +75,7 @@ class Whose:
         families = cache(self._meant)
         found: dict[str, Families] = {}
         for key, number in self._desk.part_names.items():
-            bulletins = self._desk.bulletins_by_part.get(key, ())
+            bulletins = self._desk.bulletins_of_part(key)
             named = {name for row in rows.get(key, ()) for name in families(row.models)}
             named |= {name for b in bulletins for name in self._desk.families_of(b)}
             place = self._desk.part_place(number) or ""
