@@ -16,10 +16,15 @@ from urllib.parse import SplitResult, unquote, urlsplit
 from markupsafe import Markup
 
 from kb.errors import KbError
+from kb.faults import Faults
 from kb.pages.assets import FILES
 from kb.pages.page import Page
+from kb.plainfile import decode
+from kb.reference import read_house_table
 from kb.render import Renderer
 from kb.squeezing import SUFFIXES
+
+HOUSE_TABLE = "reference/house.yaml"
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +83,16 @@ _IN_UTF8 = frozenset({"html", "css", "js", "xml", "txt", "csv"})
 # Characters that mean themselves in the settings of every host, between quotes and without.
 _QUOTED = re.compile(r"[^\x00-\x1f\x7f\"'`\\$%{}<>]+")
 _BARE = re.compile(r"[\w./:@~+-]+")
+
+
+def site_of(house: Path) -> str:
+    """Return the address that house.yaml gives the site; "" for none. Nothing else is read."""
+    faults = Faults(HOUSE_TABLE)
+    site = read_house_table(decode((house / HOUSE_TABLE).read_bytes(), faults), faults)["site"]
+    if faults.errors:
+        first = faults.problems[0]
+        raise KbError(f"{first.file}:{first.line}: {first.message}", first.remedy)
+    return str(site)
 
 
 def config(kind: str, out: Path, site: str) -> str:

@@ -19,6 +19,8 @@ from kb.pages.assets import FILES
 from kb.resources import folder
 from kb.servers import DRAWING_POLICY, FOREVER, KINDS, LASTING, POLICY, TYPES, config
 from kb.squeezing import SUFFIXES
+from tests.conftest import MakeHouse
+from tests.deskhouse import run
 
 SITE = "https://service.hollin-ridge.example/service/notes/"
 DIRECTIVES = {
@@ -134,6 +136,31 @@ def test_the_headers_file_stays_within_what_its_readers_take(tmp_path: Path) -> 
     assert len(rules(text)) <= 100  # the least of their readers' limits
     assert max(map(len, text.splitlines())) <= 2000
     assert all(pattern.pattern.startswith("/service/notes/") for pattern, _ in rules(text))
+
+
+def test_the_command_fills_in_the_folder_and_the_address_of_the_house(
+    make_house: MakeHouse, tmp_path: Path
+) -> None:
+    house = make_house({})
+    told = run("webserver", "nginx", "--house", str(house), "--out", str(tmp_path / "web"))
+    assert told.status == 0
+    assert f'alias "{tmp_path.resolve()}/web/";' in told.out
+    assert "server_name service.hollin-ridge.example;" in told.out
+    beside = run("webserver", "nginx", "--house", str(house))
+    assert f'alias "{house.resolve().parent}/site/public/";' in beside.out
+
+
+def test_the_command_tells_what_is_wrong_with_the_table_of_the_house(
+    make_house: MakeHouse,
+) -> None:
+    house = make_house({"reference/house.yaml": "name: Hollin Ridge\nsite: here\n"})
+    told = run("webserver", "caddy", "--house", str(house))
+    assert (told.status, told.out) == (1, "")
+    assert "reference/house.yaml:2" in told.err
+    (house / "reference" / "house.yaml").unlink()
+    told = run("webserver", "caddy", "--house", str(house))
+    assert (told.status, told.out) == (1, "")
+    assert "house.yaml" in told.err
 
 
 def rules(text: str) -> list[tuple[re.Pattern[str], dict[str, str]]]:

@@ -31,6 +31,7 @@ COMMANDS: dict[str, str] = {
     "start": "kb.cli.desk_work",
     "hosted": "kb.cli.hosting",
     "hooks": "kb.cli.repository",
+    "webserver": "kb.cli.webserver",
 }
 
 EPILOG = """\b
