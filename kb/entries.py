@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 from bisect import bisect
-from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
 from kb.folding import fold
 from kb.records import Bulletin
-from kb.wording import Wording
+from kb.wording import LINES_APART, Counted, Wording
+
+_ALIKE = ("component", "product", "parts")  # fields that are the same for many bulletins
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,27 +84,36 @@ def entry_of(
 
     *codes* are the codes that it names; *said* the folded part numbers named in its text.
     """
-    sums: dict[str, float] = defaultdict(float)
+    counted = {
+        name: wording.often[text] if name in _ALIKE else wording.counted(text)
+        for name, text in fields.items()
+    }
+    weights = _weights(counted, wording)
+    weights.update((f"={sort}", 1.0) for sort in wording.products_in[fields["product"]])
+    levels = {weight: stepped(weight) for weight in set(weights.values())}
     words: dict[str, str] = {}
-    for name, text in fields.items():
-        for term, weight in _field_terms(name, text, wording, words).items():
-            sums[term] += weight
-    sorts = sorted(wording.products(wording.stems(fields["product"])))
-    sums.update({f"={product}": 1.0 for product in sorts})
-    lines = [bulletin.title, *bulletin.symptoms]
+    for each in counted.values():
+        words |= each.forms
     return Entry(
         number=bulletin.number,
-        terms={term: stepped(weight) for term, weight in sums.items()},
+        terms={term: levels[weight] for term, weight in weights.items()},
         words=words,
-        lines=tuple(" ".join(_with_rings(wording.stems(line), wording)) for line in lines),
-        text=" | ".join(" ".join(wording.words(line)) for line in _lines(fields)),
+        lines=tuple(_with_rings(text, wording) for text in (bulletin.title, *bulletin.symptoms)),
+        text=LINES_APART.join(each.written for each in counted.values()),
         codes=dict(codes),
         parts=_part_numbers(bulletin, said, wording),
     )
 
 
-def _lines(fields: Mapping[str, str]) -> Iterable[str]:
-    return (line for text in fields.values() for line in text.split("\n"))
+def _weights(counted: Mapping[str, Counted], wording: Wording) -> dict[str, float]:
+    """Return for each term its weight × frequency ÷ length norm, summed over the fields."""
+    sums: dict[str, float] = {}
+    for name, each in counted.items():
+        field = wording.weights["fields"][name]
+        norm = field["weight"] / (1 - field["b"] + field["b"] * each.length / field["length"])
+        for term, count in each.counts.items():
+            sums[term] = sums.get(term, 0.0) + count * norm
+    return sums
 
 
 def _part_numbers(bulletin: Bulletin, said: Iterable[str], wording: Wording) -> dict[str, float]:
@@ -124,22 +134,8 @@ def _part_numbers(bulletin: Bulletin, said: Iterable[str], wording: Wording) -> 
     return found
 
 
-def _with_rings(stems: list[str], wording: Wording) -> list[str]:
-    rings = {ring for phrase in wording.phrases(stems) for ring in phrase.rings}
-    return stems + [f"~{ring}" for ring in sorted(rings)]
-
-
-def _field_terms(name: str, text: str, wording: Wording, words: dict[str, str]) -> dict[str, float]:
-    """Return a field's terms with weight × frequency ÷ length norm; note its words in *words*."""
-    counts: Counter[str] = Counter()
-    length = 0
-    for line in text.split("\n"):
-        written = wording.words(line)
-        stems = [wording.stem(word) for word in written]
-        words.update(zip(written, stems, strict=True))
-        counts.update(stems)
-        counts.update(f"~{ring}" for phrase in wording.phrases(stems) for ring in phrase.rings)
-        length += len(stems)
-    field = wording.weights["fields"][name]
-    norm = field["weight"] / (1 - field["b"] + field["b"] * length / field["length"])
-    return {term: count * norm for term, count in counts.items()}
+def _with_rings(text: str, wording: Wording) -> str:
+    """Return a title or symptom as one line of word forms, its rings behind them."""
+    stems = wording.stems(text)
+    rings = {int(ring[1:]) for ring in wording.rings(stems)}
+    return " ".join(stems + [f"~{ring}" for ring in sorted(rings)])

@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Iterable
 
 _LOOSE = re.compile(r"[\s\-.\u2010-\u2015\u2212]+")
+_LOOSE_ASCII = {code: None for code in range(128) if _LOOSE.match(chr(code))}
 
 
 def fold(text: str) -> str:
@@ -14,6 +15,8 @@ def fold(text: str) -> str:
 
     Part numbers, fault codes, models, serials and bulletin numbers are all compared in this form.
     """
+    if text.isascii():  # as most numbers are: what follows comes to the same, several times as fast
+        return text.translate(_LOOSE_ASCII).upper()
     return _LOOSE.sub("", unicodedata.normalize("NFKC", text)).upper()
 
 

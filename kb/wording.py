@@ -9,17 +9,27 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from itertools import chain
+from typing import Any, NamedTuple, TypeVar
 
 from kb.folding import fold
 
 NOT = "not"
+LINES_APART = " | "  # no word holds a bar
+_END = "\0"  # stands for the end of a line among words, and is none
+_APART = f" {_END} "
 _FRACTION = re.compile(r"(\d)([\u00bc-\u00be\u2150-\u215e])")
 _TOKEN = re.compile(r"[^\W_]+(?:['\u2019][^\W\d_]+)*(?:[-./]+[^\W_]+(?:['\u2019][^\W\d_]+)*)*")
 _JOINT = re.compile(r"[-./]+")
+_MOST_KEPT = 200_000  # runs of signs between blanks that are remembered
+_MOST_TEXTS = 2000  # texts remembered as counted
+
+_Value = TypeVar("_Value")
+_Ringing = tuple[list[str], Mapping[str, list[tuple[list[str], list[str]]]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +41,38 @@ class Phrase:
     rings: tuple[int, ...]
 
 
+class Counted(NamedTuple):
+    """A text as the index counts it.
+
+    *written* is its words in order, lines apart; *forms* the word form of each; *counts* how often
+    each word form and ring comes, *length* how many words count.
+    """
+
+    written: str
+    forms: Mapping[str, str]
+    counts: Mapping[str, int]
+    length: int
+
+
+class Kept(dict[str, _Value]):
+    """What *make* gives for a text, made once and kept; begun anew when it has grown too large."""
+
+    def __init__(self, make: Callable[[str], _Value], most: int = _MOST_KEPT) -> None:
+        super().__init__()
+        self._make = make
+        self._most = most
+
+    def __missing__(self, text: str) -> _Value:
+        if len(self) >= self._most:
+            self.clear()
+        made = self[text] = self._make(text)
+        return made
+
+
 def plain(text: str) -> str:
     """Return *text* normalised (NFKC, fractions kept apart), in lower case, without accents."""
+    if text.isascii():
+        return text.lower()
     spaced = _FRACTION.sub(r"\1 \2", text)
     # A fraction typed as one character is the same as one typed with a slash.
     composed = unicodedata.normalize("NFKC", spaced).replace("\u2044", "/")
@@ -57,6 +97,11 @@ def raw_tokens(text: str) -> Iterator[str]:
             yield from pieces
 
 
+def _numbers_of(run: str) -> tuple[str, ...]:
+    """Return the folded words with a digit in a run of signs without blanks."""
+    return tuple(fold(word) for word in raw_tokens(run) if any(c.isdigit() for c in word))
+
+
 class Wording:
     """The words of the trade and of one house, ready to compare.
 
@@ -75,6 +120,14 @@ class Wording:
         self._spelled: Mapping[str, str] = table["spelled"]
         self._phrases: Mapping[str, str] = table["phrases"]
         self._starting: dict[str, list[tuple[list[str], tuple[int, ...]]]] = {}
+        # A word never reaches over a blank, and houses say the same words over and over.
+        self._words_in: Kept[tuple[str, ...]] = Kept(self._take_apart)
+        self._stems_in: Kept[tuple[str, ...]] = Kept(
+            lambda run: tuple(map(self.stem, self._words_in[run]))
+        )
+        self._numbers_in: Kept[tuple[str, ...]] = Kept(_numbers_of)
+        self.often: Kept[Counted] = Kept(self.counted, _MOST_TEXTS)
+        self._ringing: Kept[_Ringing] = Kept(self._rings_from)
 
     @cached_property
     def _not_phrase(self) -> re.Pattern[str]:
@@ -132,11 +185,49 @@ class Wording:
 
     def words(self, text: str) -> list[str]:
         """Return the words of *text* as written (lower case) that count in a search."""
+        runs = self._levelled(text).split()
+        return list(chain.from_iterable(map(self._words_in.__getitem__, runs)))
+
+    def counted(self, text: str) -> Counted:
+        """Return the words of *text* as the index counts them; no phrase reaches over a line."""
+        level = self._levelled(text)
+        runs = level.replace("\n", _APART).split()
+        words = list(chain.from_iterable(map(self._words_in.__getitem__, runs)))
+        stems = list(chain.from_iterable(map(self._stems_in.__getitem__, runs)))
+        forms = dict(zip(words, stems, strict=True))
+        counts = Counter(stems)
+        counts.update(self.rings(stems))
+        ends = counts.pop(_END, 0)
+        forms.pop(_END, None)
+        lines = map(str.strip, " ".join(words).split(_END)) if ends else [" ".join(words)]
+        return Counted(LINES_APART.join(lines), forms, counts, len(stems) - ends)
+
+    @cached_property
+    def products_in(self) -> Kept[set[str]]:
+        """The product sorts named in a text."""
+        return Kept(lambda text: self.products(self.stems(text)), _MOST_TEXTS)
+
+    def numbers(self, texts: Iterable[str]) -> set[str]:
+        """Return whatever in *texts* can be a number or a code, folded."""
+        runs = set(chain.from_iterable(plain(text).split() for text in texts))
+        return set(chain.from_iterable(map(self._numbers_in.__getitem__, runs)))
+
+    def _levelled(self, text: str) -> str:
+        """Return the ``plain`` text with every way to say *not* in several words as that word."""
+        level = plain(text).replace(_END, " ")
+        if any(map(level.__contains__, self.data["not_phrases"])):
+            level = self._not_phrase.sub(NOT, level)
+        return level
+
+    def _take_apart(self, run: str) -> tuple[str, ...]:
+        """Return the words that count in a run of signs without blanks."""
+        if run == _END:
+            return (_END,)
         kept: list[str] = []
-        for word in raw_tokens(self._not_phrase.sub(NOT, plain(text))):
+        for word in raw_tokens(run):
             right = self._spelled.get(word, "")
             kept.extend(right.split() if " " in right else [word])
-        return [word for word in kept if not self.is_stop(word)]
+        return tuple(word for word in kept if not self.is_stop(word))
 
     def stems(self, text: str) -> list[str]:
         """Return the word forms of *text* that count in a search, in order."""
@@ -151,6 +242,31 @@ class Wording:
                 if list(stems[start:end]) == phrase:
                     found.append(Phrase(start, end, rings))
         return found
+
+    def rings(self, stems: Sequence[str]) -> list[str]:
+        """Return the ring of every phrase that stands in *stems*, as ``~7``, overlaps included."""
+        starting = self._phrases
+        found: list[str] = []
+        for start, stem in enumerate(stems):
+            if stem in starting:
+                alone, longer = self._ringing[stem]
+                found += alone
+                for phrase, rings in longer.get("".join(stems[start + 1 : start + 2]), ()):
+                    if stems[start : start + len(phrase)] == phrase:
+                        found += rings
+        return found
+
+    def _rings_from(self, stem: str) -> _Ringing:
+        """Return the rings of *stem* alone, and those of longer phrases by their second stem."""
+        alone: list[str] = []
+        longer: dict[str, list[tuple[list[str], list[str]]]] = {}
+        for phrase, numbers in self._phrases_from(stem):
+            rings = [f"~{number}" for number in numbers]
+            if len(phrase) == 1:
+                alone += rings
+            else:
+                longer.setdefault(phrase[1], []).append((phrase, rings))
+        return alone, longer
 
     def _phrases_from(self, stem: str) -> list[tuple[list[str], tuple[int, ...]]]:
         """Return the phrases that begin with *stem*, taken apart when first asked for."""

@@ -28,7 +28,7 @@ from kb.phone.pieces import (
     unpack,
     varints,
 )
-from kb.phone.terms import encode, steps_of
+from kb.phone.terms import Postings, encode, steps_of
 from tests.nodejs import ask_node
 
 SIZES = Sizes(least=40, usual=100, most=200)
@@ -171,7 +171,7 @@ def test_steps_take_little_more_room_than_there_is_to_tell(numbers: list[int]) -
 
 
 def test_a_piece_of_terms_has_its_streams_in_turn() -> None:
-    held = [(3, 12, 0), (9, 24, 5)]
+    held = Postings([3 << 6 | 12, 9 << 6 | 32 | 24], [5])
     value, steps, codes, masks = encode([Atom("pump", (held, b"\x12"), "pump", 9)])
     assert value == ["pump", [2]]
     assert (steps, codes, masks) == (b"\x12", bytes([12, 24 | 32]), b"\x05")

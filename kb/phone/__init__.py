@@ -88,11 +88,10 @@ def write(house: House, today: date, read: Read) -> Written:
     *read* gives the body of a bulletin.
     """
     gathered = gather(house, read)
-    found = terms.postings(gathered)
     shared = cards.dictionary(gathered)
     layers = (
-        *speech.layers(gathered, found),
-        *terms.layers(found),
+        *speech.layers(gathered),
+        *terms.layers(gathered.terms),
         *cards.layers(gathered, shared),
         *numbers.layers(gathered),
         *parts.layers(gathered),
@@ -107,7 +106,7 @@ def write(house: House, today: date, read: Read) -> Written:
         "edition": edition,
         "start": start.path,
         "made": today.isoformat(),
-        "count": len(gathered.entries),
+        "count": len(gathered.held),
         "size": sum(len(piece.content) for piece in pieces.values()),
     }
     return Written(start, head, layers)
@@ -121,7 +120,7 @@ def _facts(gathered: Gathered) -> dict[str, Any]:
     part_numbers = [row.number for row in house.parts] + [row.kit for row in house.kits]
     return {
         "house": facts,
-        "count": len(gathered.entries),
+        "count": len(gathered.held),
         "schemes": {name: numbers.scheme_facts(scheme) for name, scheme in house.schemes.items()},
         "families": [numbers.family_facts(family) for family in families],
         "starts": numbers.model_starts(families),

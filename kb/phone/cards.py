@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from hashlib import sha256
 from typing import Any
 
@@ -11,7 +11,7 @@ from kb.checks import OrderError, best_order
 from kb.folding import fold
 from kb.phone.gathered import Gathered
 from kb.phone.pieces import Atom, Layer, Sizes, as_json, atom, in_order, in_turn, layer
-from kb.records import Bulletin, Check, PartRow
+from kb.records import Bulletin, Check, Family, PartRow
 from kb.scope import models_of
 from kb.standing import standing
 from kb.wire import block_to_json
@@ -118,20 +118,43 @@ def _first(checks: Sequence[Check]) -> str:
 
 def _plate_atoms(gathered: Gathered) -> Iterator[Atom]:
     """Yield for each family its bulletins in force, with the models that they can mean."""
-    families = gathered.house.families
+    places = Places(gathered.house.families)
     found: dict[str, list[Any]] = {}
-    for document in gathered.entries:
+    for document in gathered.held:
         bulletin = gathered.documents[document]
-        meant = set(models_of(bulletin.where, families))
-        for family in families.values():
-            own = [at for at, model in enumerate(family.models) if model in meant]
-            if own:
-                every = len(own) == len(family.models)
-                found.setdefault(family.name, []).append(
-                    _model_card(document, bulletin, [] if every else own)
-                )
+        for family, models in places.of(bulletin):
+            found.setdefault(family, []).append(_model_card(document, bulletin, models))
     for name in sorted(found, key=in_order):
         yield atom(name, found[name])
+
+
+class Places:
+    """Tells which families a bulletin can mean, and the places of its models in each."""
+
+    def __init__(self, families: Mapping[str, Family]) -> None:
+        self._families = families
+        self._known: dict[Hashable, list[tuple[str, list[int]]]] = {}
+        self._named: dict[str, list[tuple[int, int]]] = {}
+        for order, family in enumerate(families.values()):
+            for at, model in enumerate(family.models):
+                self._named.setdefault(model, []).append((order, at))
+
+    def of(self, bulletin: Bulletin) -> list[tuple[str, list[int]]]:
+        """Return each family that *bulletin* can mean with places of models; none for all."""
+        meant = tuple((block.families, block.models) for block in bulletin.where)
+        if meant not in self._known:
+            self._known[meant] = list(self._meant(bulletin))
+        return self._known[meant]
+
+    def _meant(self, bulletin: Bulletin) -> Iterator[tuple[str, list[int]]]:
+        own: dict[int, list[int]] = {}
+        for model in dict.fromkeys(models_of(bulletin.where, self._families)):
+            for order, at in self._named[model]:
+                own.setdefault(order, []).append(at)
+        families = list(self._families.values())
+        for order in sorted(own):
+            every = len(own[order]) == len(families[order].models)
+            yield families[order].name, [] if every else sorted(own[order])
 
 
 def _model_card(document: int, bulletin: Bulletin, models: list[int]) -> list[Any]:
@@ -145,5 +168,5 @@ def _model_card(document: int, bulletin: Bulletin, models: list[int]) -> list[An
 
 def _text_atoms(gathered: Gathered) -> Iterator[Atom]:
     for document, bulletin in enumerate(gathered.documents):
-        entry = gathered.entries.get(document)
-        yield atom(document, entry.text if entry else "", bulletin.number)
+        held = gathered.held.get(document)
+        yield atom(document, held.text if held else "", bulletin.number)

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from kb.entries import Entry
 from kb.folding import fold
 from kb.indexing import entries
 from kb.markup import Body
 from kb.phone.pieces import in_order
+from kb.phone.terms import Found, Postings
 from kb.records import Bulletin, House
 from kb.standing import in_force, superseded_by
 from kb.wording import Wording
@@ -18,17 +20,27 @@ from kb.wordtable import load_words, prepare
 Read = Callable[[Bulletin], Body]
 
 
+class Held(NamedTuple):
+    """What a document in force gives to the search beside its terms, as in its entry."""
+
+    text: str
+    codes: Mapping[str, str]
+    parts: Mapping[str, float]
+
+
 @dataclass(frozen=True, slots=True)
 class Gathered:
     """A house with its published bulletins in order: a bulletin's place is its document's number.
 
-    *entries* holds the search entry of each document in force, *by_number* the place of each
-    folded number.
+    *held* tells of each document in force, *terms* which of these documents hold a term, *spoken*
+    the words that they are written with; *by_number* is the place of each folded number.
     """
 
     house: House
     documents: Sequence[Bulletin]
-    entries: Mapping[int, Entry]
+    held: Mapping[int, Held]
+    terms: Mapping[str, Postings]
+    spoken: AbstractSet[str]
     superseded: Mapping[str, str]
     by_number: Mapping[str, int]
     wording: Wording
@@ -51,11 +63,20 @@ def gather(house: House, read: Read) -> Gathered:
     documents = in_turn(house.bulletins)
     places = {bulletin.number: place for place, bulletin in enumerate(documents)}
     texts = {b.number: read(b).text for b in in_force(house.bulletins)}
-    found = {places[entry.number]: entry for entry in entries(house, wording, texts)}
+    held: dict[int, Held] = {}
+    spoken: set[str] = set()
+    found = Found()
+    for entry in entries(house, wording, texts):  # in the order of the documents
+        place = places[entry.number]
+        found.add(place, entry)
+        spoken.update(entry.words)
+        held[place] = Held(entry.text, entry.codes, entry.parts)
     return Gathered(
         house=house,
         documents=documents,
-        entries=dict(sorted(found.items())),
+        held=held,
+        terms=found.terms(),
+        spoken=spoken,
         superseded=superseded_by(house.bulletins),
         by_number={fold(b.number): place for place, b in reversed(list(enumerate(documents)))},
         wording=wording,

@@ -82,7 +82,7 @@ def from_first(run: Sequence[Atom]) -> tuple[object]:
 def codes(gathered: Gathered) -> str:
     """Return every code that a bulletin in force gives, as displayed, joined by line ends."""
     shown: dict[str, str] = {}
-    for document in gathered.entries:
+    for document in gathered.held:
         for code in gathered.documents[document].codes:
             shown[fold(code)] = min(shown.get(fold(code), code), code)
     return "\n".join(shown[folded] for folded in sorted(shown, key=in_order))
@@ -91,8 +91,8 @@ def codes(gathered: Gathered) -> str:
 def _code_atoms(gathered: Gathered) -> Iterator[Atom]:
     """Yield for each code the documents that name it: twice their step, and 1 if in the front."""
     found: dict[str, list[tuple[int, int]]] = {}
-    for document, entry in gathered.entries.items():
-        for code, place in entry.codes.items():
+    for document, held in gathered.held.items():
+        for code, place in held.codes.items():
             found.setdefault(code, []).append((document, int(place == "front")))
     for code in sorted(found, key=in_order):
         steps = gaps([document for document, _ in found[code]])

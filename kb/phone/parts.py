@@ -99,12 +99,12 @@ def _link_atoms(gathered: Gathered, steps: Steps) -> Iterator[Atom]:
 def _named(gathered: Gathered) -> dict[str, list[tuple[int, float]]]:
     """Return the folded numbers that bulletins in force name, with documents and shares."""
     found: dict[str, list[tuple[int, float]]] = {}
-    for document, entry in gathered.entries.items():
+    for document, held in gathered.held.items():
         bulletin = gathered.documents[document]
         fields = [line.number for line in bulletin.parts] + list(bulletin.keep)
         fields += [number for check in bulletin.checks for number in check.parts]
         given = set(map(fold, fields))
-        for number, share in entry.parts.items():
+        for number, share in held.parts.items():
             found.setdefault(number, []).append((document, share if number in given else -share))
     return found
 

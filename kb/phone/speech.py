@@ -22,10 +22,9 @@ def small_table(table: Mapping[str, Any]) -> dict[str, Any]:
     return {key: table[key] for key in SMALL}
 
 
-def layers(gathered: Gathered, terms: Mapping[str, Any]) -> Iterator[Layer]:
-    """Yield the layers of words; *terms* holds every term that a bulletin in force holds."""
-    table = gathered.wording.data
-    spoken = {word for entry in gathered.entries.values() for word in entry.words}
+def layers(gathered: Gathered) -> Iterator[Layer]:
+    """Yield the layers of words."""
+    table, terms, spoken = gathered.wording.data, gathered.terms, gathered.spoken
     ring_words = table["ring_words"].split()
     yield layer("words", _table_atoms(table, terms), _TABLE)
     yield layer("spoken", _list(spoken), _WORDS, joined)

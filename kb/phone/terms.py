@@ -9,33 +9,72 @@ line end: they are word forms, ``~7`` for a ring, ``=washer`` for a product.
 
 from __future__ import annotations
 
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import pairwise
+from itertools import chain
 from math import log2
+from operator import sub
+from typing import NamedTuple
 
-from kb.entries import level_of
-from kb.phone.gathered import Gathered
+from kb.entries import LEVELS, Entry
 from kb.phone.pieces import Atom, Layer, Sizes, in_order, layer, varints
 
 _SIZES = Sizes(least=1500, usual=3500, most=6000)
 _MOST_LINES = 31  # lines that a mask tells of: what a browser's bit operations hold
 _HAS_LINES = 32
+_PLACES: Mapping[float, int] = {level: place for place, level in enumerate(LEVELS)}
 
-Posting = tuple[int, int, int]  # document, level of its weight, mask of lines
+
+class Postings(NamedTuple):
+    """What is told of a term.
+
+    *held* has a number for each document in turn: 64 × document + level of the term's weight, and
+    32 more where lines follow; *masks* tells for each of those the lines that the term stands in.
+    """
+
+    held: Sequence[int]
+    masks: Sequence[int] = ()
+
+    @property
+    def documents(self) -> list[int]:
+        """The documents that hold the term."""
+        return [posting >> 6 for posting in self.held]
 
 
-def postings(gathered: Gathered) -> dict[str, list[Posting]]:
-    """Return the postings of every term, documents in order."""
-    found: dict[str, list[Posting]] = {}
-    for document, entry in gathered.entries.items():
-        masks = _masks(entry.lines)
-        for term, weight in entry.terms.items():
-            posting = (document, level_of(weight), masks.get(term, 0))
-            found.setdefault(term, []).append(posting)
+class Found:
+    """The postings of every term, filled by one entry after the other."""
+
+    def __init__(self) -> None:
+        self._held: defaultdict[str, list[int]] = defaultdict(list)
+        self._masks: defaultdict[str, list[int]] = defaultdict(list)
+
+    def add(self, document: int, entry: Entry) -> None:
+        """Take up the entry of *document*, which is above all documents before."""
+        held = self._held
+        for term, posting in postings_of(document, entry).items():
+            held[term].append(posting)
+        for term, mask in masks_of(entry.lines).items():
+            if term in entry.terms:
+                self._masks[term].append(mask)
+
+    def terms(self) -> dict[str, Postings]:
+        """Return what is told of each term."""
+        return {
+            term: Postings(held, self._masks.get(term, ())) for term, held in self._held.items()
+        }
+
+
+def postings_of(document: int, entry: Entry) -> dict[str, int]:
+    """Return the posting of each term of a document's entry, as ``Postings`` holds them."""
+    first = document << 6
+    places = {level: first + place for level, place in _PLACES.items()}
+    found = {term: places[level] for term, level in entry.terms.items()}
+    for term in masks_of(entry.lines).keys() & found.keys():
+        found[term] |= _HAS_LINES
     return found
 
 
-def _masks(lines: Sequence[str]) -> dict[str, int]:
+def masks_of(lines: Sequence[str]) -> dict[str, int]:
     """Return for each term of a document's lines the lines that it stands in, as bits."""
     masks: dict[str, int] = {}
     for at, line in enumerate(lines[:_MOST_LINES]):
@@ -44,27 +83,47 @@ def _masks(lines: Sequence[str]) -> dict[str, int]:
     return masks
 
 
-def layers(found: Mapping[str, Sequence[Posting]]) -> Iterator[Layer]:
+def layers(found: Mapping[str, Postings]) -> Iterator[Layer]:
     """Yield the layer of terms."""
     yield layer("terms", _atoms(found), _SIZES, encode)
 
 
-def _atoms(found: Mapping[str, Sequence[Posting]]) -> Iterator[Atom]:
-    for term in sorted(found, key=in_order):
-        held = found[term]
-        steps = steps_of([document for document, _, _ in held])
-        size = len(term) // 2 + len(steps) + len(held) // 2 + 1  # as large as it is once packed
-        yield Atom(term, (held, steps), term, size)
+def _atoms(found: Mapping[str, Postings]) -> Iterator[Atom]:
+    return (term_atom(term, found[term]) for term in sorted(found, key=in_order))
+
+
+def term_atom(term: str, told: Postings) -> Atom:
+    """Return the atom of a term, about as large as it is once packed."""
+    steps = steps_of(told.documents)
+    size = len(term) // 2 + len(steps) + len(told.held) // 2 + 1
+    return Atom(term, (told, steps), term, size)
 
 
 def encode(run: Sequence[Atom]) -> tuple[object, bytes, bytes, bytes]:
     """Return the piece of a run of terms."""
-    every = [posting for each in run for posting in each.value[0]]
+    told: list[Postings] = [each.value[0] for each in run]
     steps = b"".join(each.value[1] for each in run)
-    codes = bytes(level | (_HAS_LINES if mask else 0) for _, level, mask in every)
-    masks = varints(mask for _, _, mask in every if mask)
-    counts = [len(each.value[0]) for each in run]
+    codes = bytes([posting & 63 for each in told for posting in each.held])
+    masks = varints(chain.from_iterable(each.masks for each in told))
+    counts = [len(each.held) for each in told]
     return ["\n".join(str(each.key) for each in run), counts], steps, codes, masks
+
+
+class _Codes(dict[int, str]):
+    """The Rice code of each step with *low* bits as they are, made when first asked for."""
+
+    def __init__(self, low: int) -> None:
+        super().__init__()
+        self._low = low
+
+    def __missing__(self, step: int) -> str:
+        number, low = step - 1, self._low
+        bits = format(number & (1 << low) - 1, f"0{low}b") if low else ""
+        code = self[step] = "1" * (number >> low) + "0" + bits
+        return code
+
+
+_CODES = [_Codes(low) for low in range(16)]
 
 
 def steps_of(documents: Sequence[int]) -> bytes:
@@ -74,23 +133,18 @@ def steps_of(documents: Sequence[int]) -> bytes:
     rest as so many ones and a nought. (R. F. Rice, "Some practical universal noiseless coding
     techniques", JPL 79-22, 1979; from memory.)
     """
-    between = [after - before - 1 for before, after in pairwise([-1, *documents])]
-    low = _low_bits(between)
-    bits = [format(low, "04b")]
-    for number in between:
-        bits.append("1" * (number >> low) + "0")
-        if low:
-            bits.append(format(number & (1 << low) - 1, f"0{low}b"))
-    text = "".join(bits)
+    steps = list(map(sub, documents, chain((-1,), documents)))
+    low = _low_bits(steps)
+    text = format(low, "04b") + "".join(map(_CODES[low].__getitem__, steps))
     text += "0" * (-len(text) % 8)
     return int(text, 2).to_bytes(len(text) // 8, "big")
 
 
-def _low_bits(numbers: Sequence[int]) -> int:
-    """Return with how many low bits the codes of *numbers* are shortest."""
-    mean = sum(numbers) / len(numbers)
-    about = int(log2(mean + 1))
+def _low_bits(steps: Sequence[int]) -> int:
+    """Return with how many low bits the codes of *steps* are shortest."""
+    about = int(log2(sum(steps) / len(steps)))
     likely = range(max(about - 2, 0), min(about + 2, 16))
+    counts = Counter(steps).items()
     return min(
-        likely, key=lambda low: sum(number >> low for number in numbers) + low * len(numbers)
+        likely, key=lambda low: sum((step - 1 >> low) * n for step, n in counts) + low * len(steps)
     )
