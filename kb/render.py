@@ -6,10 +6,16 @@ error, not an empty place.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
+from functools import lru_cache
+
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
 
 from kb.pages.page import Page
 from kb.resources import folder
+
+_KEPT = 100_000  # pieces: all entries of a large house at two depths
 
 
 class Renderer:
@@ -25,6 +31,12 @@ class Renderer:
             keep_trailing_newline=True,
             auto_reload=False,
         )
+        # What many pages show alike, such as a bulletin in a list, is rendered once for each depth.
+        kept: Callable[..., Markup] = lru_cache(_KEPT)(_rendered)
+        self._templates.globals["kept"] = kept
+        self._templates.globals["each"] = lambda macro, items, root: _joined(
+            kept(macro, item, root) for item in items
+        )
         # Members keep their order and their letters; tojson escapes what could end an element.
         self._templates.policies["json.dumps_kwargs"] = {"ensure_ascii": False, "indent": 1}
 
@@ -32,3 +44,11 @@ class Renderer:
         """Return the text of *page*; links in it go by way of the page's own ``root``."""
         template = self._templates.get_template(page.template)
         return template.render(page.data, root=page.data.get("base") or page.root, path=page.path)
+
+
+def _rendered(macro: Callable[..., str], *values: object) -> Markup:
+    return Markup(macro(*values))
+
+
+def _joined(pieces: Iterable[str]) -> Markup:
+    return Markup("".join(pieces))

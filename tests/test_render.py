@@ -13,7 +13,7 @@ from kb.pages.page import Page, address, file_of
 from kb.render import Renderer
 from kb.resources import data, folder
 
-TEMPLATES = sorted(folder("templates").iterdir())
+TEMPLATES = sorted(path for path in folder("templates").iterdir() if path.is_file())
 
 
 def test_a_name_that_a_page_does_not_give_is_an_error() -> None:
