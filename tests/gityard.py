@@ -1,4 +1,4 @@
-"""Real repositories to try hooks in: a server, clones of clerks, and nothing of this machine's git."""
+"""Real repositories to try hooks in: a server and clones, untouched by this machine's git."""
 
 from __future__ import annotations
 

@@ -244,7 +244,7 @@ def test_a_repository_without_a_house_is_let_through_and_told(yard: Yard, www: P
 
 def test_a_house_anywhere_in_the_tree_under_odd_names_is_published(yard: Yard, www: Path) -> None:
     house = "Bücher und Blätter/rundbriefe"
-    server, clerk = yard.served("--out", str(www))
+    _, clerk = yard.served("--out", str(www))
     yard.did(clerk, "rm", "-rq", "bulletins")
     yard.put(clerk, {**HOUSE, "2026/Tür klemmt.md": other("2026-021")}, house)
     yard.commit(clerk, "Elsewhere")

@@ -34,12 +34,11 @@ def hook(folder: Path, name: str, text: str = TELLER, mode: int = 0o755) -> Path
 def picture(where: Path) -> dict[str, tuple[bytes, int]]:
     """Everything in a git folder that tells how it is set up, with contents and modes."""
     folder = where / ".git" if (where / ".git").is_dir() else where
-    found = {
+    return {
         path.relative_to(folder).as_posix(): (path.read_bytes(), path.stat().st_mode)
         for path in sorted(folder.rglob("*"))
         if path.is_file() and path.relative_to(folder).parts[0] not in ("objects", "logs", "index")
     }
-    return found
 
 
 def test_a_second_run_changes_nothing(yard: Yard) -> None:

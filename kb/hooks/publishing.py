@@ -67,10 +67,11 @@ class Publisher:
         if house is None:
             self.say(told.NOTHING_TO_PUBLISH)
         else:
-            self._log(f"{target.name} {target.commit} begun: {target.out}")
+            mark = f"{target.name} {target.commit}"
+            self._log(f"{mark} begun: {target.out}, process {os.getpid()}")
             done = self._publish(target, house, self._exported(target, house, served))
             took = time.monotonic() - begun
-            self._log(f"{target.name} {target.commit} {done} in {took:.1f} s: {target.out}")
+            self._log(f"{mark} {done} in {took:.1f} s: {target.out}")
         preview = target.out != self.settings.out
         entry.update(branch=target.name, commit=target.commit, preview=preview)
         note_served(self.repository, served)

@@ -24,8 +24,9 @@ from kb.hooks.settings import Settings, published_branch, settings_of
 
 Say = Callable[[str], None]
 
-_PATIENCE = 30.0  # seconds that a push waits for the word that it is published
+_PATIENCE = 60.0  # seconds that a push waits for the word that it is published
 _WAITS = "A publish is running; yours follows."
+_STOPPED = "The publish was stopped half-way; the site is as it was. The next push makes it good."
 _GOES_ON = "The publish takes long; it goes on by itself."
 
 
@@ -41,7 +42,8 @@ def after_push(repository: Repository, day: date, say: Say, afresh: bool = False
         return
     lock = take(repository.home / "publishing.lock")
     reading, writing = os.pipe()
-    if os.fork() == 0:
+    child = os.fork()
+    if child == 0:
         os.close(reading)
         _publish_aside(repository, settings, day, (place, lock, writing), afresh)
     os.close(writing)
@@ -50,7 +52,7 @@ def after_push(repository: Repository, day: date, say: Say, afresh: bool = False
         say(_WAITS)
     else:
         os.close(lock)
-        _relay(reading, say)
+        _relay(reading, child, say)
     os.close(reading)
 
 
@@ -116,7 +118,7 @@ def _teller(writing: int) -> Say:
     return tell
 
 
-def _relay(reading: int, say: Say) -> None:
+def _relay(reading: int, child: int, say: Say) -> None:
     """Say what the publishing process tells until it ends, or until patience does."""
     deadline = time.monotonic() + _PATIENCE
     kept = b""
@@ -124,6 +126,8 @@ def _relay(reading: int, say: Say) -> None:
         if select.select([reading], [], [], left)[0]:
             some = os.read(reading, 65536)
             if not some:
+                if os.waitpid(child, 0)[1]:
+                    say(_STOPPED)
                 return
             *lines, kept = (kept + some).split(b"\n")
             for line in lines:
