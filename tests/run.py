@@ -27,13 +27,18 @@ def run(*command: str) -> None:
 
 
 def install_tools() -> None:
-    """Install what pip does not: Chromium, Node with npm, and Java for the HTML validator."""
+    """Install what pip does not: Chromium, Node with npm, Java for the HTML validator, nginx.
+
+    Without nginx its tests alone are skipped.
+    """
     missing = []
     if not any(map(shutil.which, BROWSERS)):
         missing.append("chromium")
     missing += [name for name, tool in (("nodejs", "node"), ("npm", "npm")) if not _has(tool)]
     if not _has("java"):
         missing.append("default-jre-headless")
+    if not shutil.which("nginx", path=f"{os.environ['PATH']}:/usr/sbin") and _has("apt-get"):
+        missing.append("nginx-light")
     if missing and _has("apt-get"):
         sudo = [] if os.geteuid() == 0 else ["sudo"]
         run(*sudo, "apt-get", "update", "-qq")

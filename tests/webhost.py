@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import http.client
+import os
 import shutil
 import socket
 import subprocess
@@ -110,11 +111,11 @@ def _nginx(aside: Path, port: int) -> list[str]:
     modules = f"load_module {module};" if module else ""
     main = aside / "nginx.conf"
     main.write_text(_NGINX.format(aside=aside, modules=modules), "utf-8")
-    return ["nginx", "-e", str(aside / "error.log"), "-p", str(aside), "-c", str(main)]
+    return [found("nginx"), "-e", str(aside / "error.log"), "-p", str(aside), "-c", str(main)]
 
 
 def _brotli_module() -> Path | None:
-    told = subprocess.run(["nginx", "-V"], capture_output=True, text=True, check=True).stderr
+    told = subprocess.run([found("nginx"), "-V"], capture_output=True, text=True, check=True).stderr
     places = [word[len("--modules-path=") :] for word in told.split() if "--modules-path=" in word]
     found = [Path(place) / "ngx_http_brotli_static_module.so" for place in places]
     return next((module for module in found if module.is_file()), None)
@@ -130,22 +131,24 @@ def _has_ipv6() -> bool:
 
 
 def _apache(aside: Path, port: int) -> list[str]:
-    folder = Path(str(shutil.which("apache2"))).parent.parent / "lib/apache2/modules"
+    program = found("apache2")
+    folder = Path(program).parent.parent / "lib/apache2/modules"
     modules = "\n".join(
         f"LoadModule {name}_module {folder}/mod_{name}.so" for name in _APACHE_MODULES
     )
     main = aside / "apache.conf"
     main.write_text(_APACHE.format(aside=aside, port=port, modules=modules), "utf-8")
-    return ["apache2", "-X", "-f", str(main)]
+    return [program, "-X", "-f", str(main)]
 
 
 def _caddy(aside: Path, port: int) -> list[str]:
     main = aside / "Caddyfile"
     settings = "{\n\tadmin off\n\tauto_https off\n}\n"
     main.write_text(settings + (aside / "site.conf").read_text("utf-8"), "utf-8")
-    return ["caddy", "run", "--adapter", "caddyfile", "--config", str(main)]
+    return [found("caddy"), "run", "--adapter", "caddyfile", "--config", str(main)]
 
 
+# A server's program, and what prepares its settings for a test and returns the command.
 SERVERS: Mapping[str, tuple[str, Callable[[Path, int], list[str]]]] = {
     "nginx": ("nginx", _nginx),
     "apache": ("apache2", _apache),
@@ -157,8 +160,8 @@ SERVERS: Mapping[str, tuple[str, Callable[[Path, int], list[str]]]] = {
 def hosted(kind: str, folder: Path, under: str, aside: Path) -> Iterator[Host]:
     """Serve *folder* below the path *under* by a server of this kind, which keeps to *aside*."""
     program, prepare = SERVERS[kind]
-    if not shutil.which(program):
-        pytest.skip(f"{program} is not installed here")
+    if not found(program):
+        pytest.skip(f"{program} is not installed here (apt-get install {program})")
     port = _free_port()
     host = Host(kind, port, under, folder)
     aside.mkdir(parents=True)
@@ -171,6 +174,11 @@ def hosted(kind: str, folder: Path, under: str, aside: Path) -> Iterator[Host]:
         finally:
             running.terminate()
             running.wait(20)
+
+
+def found(program: str) -> str:
+    """Return where a program lies, "" for nowhere; servers often lie where only root looks."""
+    return shutil.which(program, path=f"{os.environ['PATH']}:/usr/sbin") or ""
 
 
 def _free_port() -> int:
