@@ -6,18 +6,21 @@ byte for byte. The templates decide the looks, `kb.render` joins the two.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 
 from kb.pages import bulletins, feeds, front, models, parts, roundups, ways, webapp
 from kb.pages.assets import Pictures, own_assets, picture_assets, style
 from kb.pages.desk import Desk
-from kb.pages.page import Asset, Page
+from kb.pages.page import Asset, Page, Unit
 from kb.pages.scripts import script_assets, scripts
 from kb.records import House
 
-__all__ = ["Asset", "Desk", "Page", "Shell", "all_pages", "assets"]
+__all__ = ["Asset", "Desk", "Page", "Shell", "Unit", "all_pages", "assets", "sitemap", "units"]
+
+MISSING = "404.html"
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,33 +46,50 @@ def shell_of(house: House) -> Shell:
     return Shell(name, house.language, house.contact, site, style().path, addresses)
 
 
+def units(desk: Desk, start: str) -> Iterator[Unit]:
+    """Yield every page of the site but the sitemap, in units to be made together, in order.
+
+    *start* is the address below the site of the piece of data that the front page's search begins
+    with. Pages come with what every page carries.
+    """
+    shell = shell_of(desk.house)
+    for unit in _told(desk, start):
+        yield Unit(unit.name, partial(_shown, unit, shell))
+    yield from feeds.units(desk)
+    yield from webapp.units(desk)
+
+
+def _shown(unit: Unit, shell: Shell) -> Iterator[Page]:
+    for page in unit.make():
+        yield replace(page, data={**page.data, "shell": shell})
+
+
+def _told(desk: Desk, start: str) -> Iterator[Unit]:
+    yield from front.units(desk, start)
+    yield from bulletins.units(desk, Pictures(desk.house))
+    yield from models.units(desk)
+    yield from ways.units(desk)
+    yield from parts.units(desk)
+    yield from roundups.units(desk)
+
+
+def sitemap(desk: Desk, paths: Iterable[str]) -> Iterator[Page]:
+    """Yield the sitemap of those of *paths* that are pages to be found."""
+    found = sorted(p for p in paths if p.endswith(".html") and p != MISSING)
+    yield from feeds.sitemap(desk, found)
+
+
 def all_pages(
     house: House, today: date, desk: Desk | None = None, start: str = ""
 ) -> Iterator[Page]:
-    """Yield every page of the site; none is kept, so a large house needs no more room.
-
-    *start* is the address below the site of the piece of data that the front page's search begins
-    with.
-    """
+    """Yield every page of the site; none is kept, so a large house needs no more room."""
     desk = desk or Desk(house, today)
-    shell = shell_of(house)
     paths: list[str] = []
-    for page in _told(desk, start):
-        if page.path != "404.html":
+    for unit in units(desk, start):
+        for page in unit.make():
             paths.append(page.path)
-        yield replace(page, data={**page.data, "shell": shell})
-    yield from feeds.feeds(desk)
-    yield from webapp.pages(desk)
-    yield from feeds.sitemap(desk, sorted(paths))
-
-
-def _told(desk: Desk, start: str) -> Iterator[Page]:
-    yield from front.pages(desk, start)
-    yield from bulletins.pages(desk, Pictures(desk.house))
-    yield from models.pages(desk)
-    yield from ways.pages(desk)
-    yield from parts.pages(desk)
-    yield from roundups.pages(desk)
+            yield page
+    yield from sitemap(desk, paths)
 
 
 def assets(house: House) -> Iterator[Asset]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 from kb import markup
@@ -16,7 +17,7 @@ from kb.pages.desk import KIND_NAMES, Desk
 from kb.pages.lists import cut, entries
 from kb.pages.numbers import Linker, pieces
 from kb.pages.ordering import Ordered, ordered
-from kb.pages.page import Page, Way, address, file_of
+from kb.pages.page import Page, Unit, Way, address, file_of
 from kb.pages.scan import Codes
 from kb.pages.where import long_date, rows, sentence
 from kb.records import Bulletin, Check, PartLine
@@ -46,11 +47,20 @@ class Plan:
     same: bool
 
 
-def pages(desk: Desk, pictures: Pictures) -> Iterator[Page]:
+def units(desk: Desk, pictures: Pictures) -> Iterator[Unit]:
     """Yield the page of every bulletin but drafts, then the list of those that stand."""
     for bulletin in sorted(desk.published, key=lambda b: b.number):
-        place = file_of("bulletins", desk.place(bulletin))
-        yield Page(place, "bulletin.html", _data(bulletin, desk, pictures))
+        yield Unit(f"bulletin {bulletin.number}", partial(_page, bulletin, desk, pictures))
+    yield Unit("bulletins", partial(_list, desk))
+
+
+def _page(bulletin: Bulletin, desk: Desk, pictures: Pictures) -> Iterator[Page]:
+    place = file_of("bulletins", desk.place(bulletin))
+    yield Page(place, "bulletin.html", _data(bulletin, desk, pictures))
+
+
+def _list(desk: Desk) -> Iterator[Page]:
+    desk.saw(facts.STANDING)
     listed = {"title": "Bulletins", "way": "", "lead": "Everything in force, the newest first."}
     items = entries(desk.standing, desk)
     yield from cut(("bulletins",), "bulletins.html", listed, "entries", items)

@@ -348,6 +348,14 @@ class Desk:
         shown = self.part_names.get(fold(number), number)
         return Way(shown, self.part_href(number) or "", self.part_name(number))
 
+    def part_ways(self) -> list[Way]:
+        """Return every part as a link."""
+        self.saw(facts.ways("parts"))
+        return [
+            Way(name, address("parts", self._part_places[name]), self._part_titles.get(key, ""))
+            for key, name in self.part_names.items()
+        ]
+
     @cached_property
     def _by_part(self) -> Index:
         return _index("parts", fold, self.standing, parts_of, self.saw, plain=False)

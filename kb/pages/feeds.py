@@ -5,12 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
+from functools import partial
 from urllib.parse import quote
 from uuid import NAMESPACE_URL, uuid5
 
 from kb.folding import fold_name
+from kb.making import facts
 from kb.pages.desk import Desk, newest_first
-from kb.pages.page import Page, Way, address
+from kb.pages.page import Page, Unit, Way, address
 from kb.records import Bulletin
 
 _NEWEST = 40
@@ -18,11 +20,15 @@ MOST_ADDRESSES = 50_000
 _NO_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff\ud800-\udfff]")
 
 
-def feeds(desk: Desk) -> Iterator[Page]:
+def units(desk: Desk) -> Iterator[Unit]:
     """Yield the Atom feed of all bulletins that stand, and one for each family."""
-    yield feed(desk)
-    for family in desk.house.families.values():
-        yield family_feed(family.name, desk)
+    yield Unit("feed", lambda: iter([feed(desk)]))
+    for name in desk.house.families:
+        yield Unit(f"feed {name}", partial(_family_feed, name, desk))
+
+
+def _family_feed(name: str, desk: Desk) -> Iterator[Page]:
+    yield family_feed(name, desk)
 
 
 def feed(desk: Desk) -> Page:
@@ -61,6 +67,7 @@ def feed_way(name: str, desk: Desk) -> Way:
 
 
 def _feed(path: str, about: Mapping[str, str], bulletins: Sequence[Bulletin], desk: Desk) -> Page:
+    desk.saw(facts.STANDING)
     latest = sorted(newest_first(bulletins), key=changed, reverse=True)[:_NEWEST]
     # A feed without entries is as old as the house's last change, or it would change every day.
     dated = latest or desk.standing
@@ -97,6 +104,7 @@ def site_of(desk: Desk) -> str:
 
 
 def _entry(bulletin: Bulletin, desk: Desk) -> dict[str, str]:
+    desk.saw(facts.content(bulletin.number))
     href = address("bulletins", desk.place(bulletin))
     return {
         "id": identity(desk, bulletin.number),

@@ -3,23 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from urllib.parse import urlsplit
 
+from kb.making import facts
 from kb.pages.desk import Desk, Index
 from kb.pages.feeds import feed_way
 from kb.pages.lists import entries
-from kb.pages.page import Page, Way
+from kb.pages.page import Page, Unit, Way
 from kb.pages.where import long_date
 
 _NEWEST = 6
 _FEW = 12
 
 
-def pages(desk: Desk, start: str) -> Iterator[Page]:
-    """Yield the front page and the page for an address that leads nowhere.
+def units(desk: Desk, start: str) -> Iterator[Unit]:
+    """Yield the front page with the page for an address that leads nowhere.
 
     *start* is the address below the site of the piece of data that a search begins with.
     """
+    yield Unit("front", partial(_pages, desk, start))
+
+
+def _pages(desk: Desk, start: str) -> Iterator[Page]:
+    desk.saw(facts.START)
+    desk.saw(facts.STANDING)
     yield Page("index.html", "home.html", {**_home(desk), "start": start})
     path = urlsplit(desk.house.site).path if desk.house.site else ""
     base = path.rstrip("/") + "/" if desk.house.site else ""
@@ -56,6 +64,6 @@ def _feeds(desk: Desk) -> list[Way]:
 def common(index: Index) -> list[Way]:
     """Return the names with the most bulletins, by name; ties go to the first by name."""
     ways = index.ways()
-    counts = {w.text: len(index.of(index.fold(w.text))) for w in ways}
+    counts = {w.text: len(index.bulletins[index.fold(w.text)]) for w in ways}
     chosen = sorted(ways, key=lambda w: -counts[w.text])[:_FEW]
     return [way for way in ways if way in chosen]

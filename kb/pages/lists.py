@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import partial
 from typing import Any, NamedTuple
 
+from kb.making import facts
 from kb.pages.desk import KIND_NAMES, Desk
 from kb.pages.page import Page, address, file_of
 from kb.pages.where import long_date
@@ -42,6 +43,8 @@ def entry(bulletin: Bulletin, desk: Desk) -> Entry:
 
 def entries(bulletins: Iterable[Bulletin], desk: Desk) -> list[Entry]:
     """Return bulletins as entries, in the given order."""
+    bulletins = list(bulletins)
+    desk.seen.update(facts.card(b.number) for b in bulletins)
     return [desk.once(("entry", b.number), partial(entry, b, desk)) for b in bulletins]
 
 

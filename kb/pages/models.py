@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from kb.dates import show_days
 from kb.folding import fold_name
+from kb.making import facts
 from kb.pages.desk import Desk, natural
 from kb.pages.feeds import feed_way
 from kb.pages.lists import Entry, cut, entries
-from kb.pages.page import Page, Way, address, file_of
+from kb.pages.page import Page, Unit, Way, address, file_of
 from kb.pages.where import plain_days
 from kb.records import Block, Family
 from kb.slugs import folders
@@ -39,15 +41,19 @@ class Stretch:
     maybe: int
 
 
-def pages(desk: Desk) -> Iterator[Page]:
+def units(desk: Desk) -> Iterator[Unit]:
     """Yield the pages of families, models and spans, and the lists that lead to them."""
-    every = {b.number: b.where for b in desk.standing}
     for family in sorted(desk.house.families.values(), key=lambda f: natural(f.name)):
-        yield from _family(family, desk)
-        open_to = for_family(family, every)
+        yield Unit(f"family {family.name}", partial(_family, family, desk))
         for model in family.models:
-            yield from _model(family, model, open_to, desk)
-    yield from _lists(desk)
+            yield Unit(f"model {model}", partial(_model, family, model, desk))
+    yield Unit("families", partial(_lists, desk))
+
+
+def _open_to(family: Family, desk: Desk) -> Mapping[str, tuple[Block, ...]]:
+    """Return where each bulletin in force applies that can mean *family*, by number."""
+    every = desk.once(("where", ""), lambda: {b.number: b.where for b in desk.standing})
+    return desk.once(("open to", family.name), lambda: for_family(family, every))
 
 
 def _lists(desk: Desk) -> Iterator[Page]:
@@ -84,10 +90,9 @@ def _family(family: Family, desk: Desk) -> Iterator[Page]:
     yield from cut(("families", desk.families.place(key)), "family.html", data, "entries", items)
 
 
-def _model(
-    family: Family, model: str, open_to: Mapping[str, tuple[Block, ...]], desk: Desk
-) -> Iterator[Page]:
-    found = spans(family, model, open_to, desk.house, desk.today)
+def _model(family: Family, model: str, desk: Desk) -> Iterator[Page]:
+    desk.saw(facts.reach(model))
+    found = spans(family, model, _open_to(family, desk), desk.house, desk.today)
     names = folders((span.name for span in found), plain=False)
     place = desk.model_places[model]
     numbers = dict.fromkeys(n for span in found for n in (*span.yes, *span.maybe))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 from urllib.parse import quote
@@ -20,6 +20,13 @@ class Page:
     def root(self) -> str:
         """The way from this page up to the site's own folder: "", "../", "../../" …"""
         return "../" * self.path.count("/")
+
+
+class Unit(NamedTuple):
+    """Pages that are made together, under a name that no other unit of the site has."""
+
+    name: str
+    make: Callable[[], Iterator[Page]]
 
 
 class Asset(NamedTuple):

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 
 from kb.checks import OrderError, best_order
 from kb.dates import Days, month_days
 from kb.folding import fold
 from kb.hazards import Hazard, cautions
+from kb.making import facts
 from kb.pages.bulletins import figure
 from kb.pages.desk import KIND_NAMES, Desk, natural
 from kb.pages.lists import cut
 from kb.pages.ordering import Ordered, ordered
-from kb.pages.page import Page, Way, address
+from kb.pages.page import Page, Unit, Way, address
 from kb.pages.where import long_date, plain_days, sentence
 from kb.records import Bulletin, Check, Kind
 
@@ -107,6 +109,7 @@ def replaced(desk: Desk, days: Days) -> list[Replaced]:
 
 def digest(bulletin: Bulletin, desk: Desk) -> Digest:
     """Return what decides about *bulletin*."""
+    desk.saw(facts.content(bulletin.number))
     return Digest(
         group=group_of(bulletin, desk),
         way=desk.bulletin_way(bulletin.number),
@@ -189,31 +192,41 @@ def quarters(desk: Desk) -> list[tuple[int, int]]:
     return sorted({quarter(day) for day in days}, reverse=True)
 
 
-def pages(desk: Desk) -> Iterator[Page]:
+def units(desk: Desk) -> Iterator[Unit]:
     """Yield a page for each quarter with bulletins, and the list of them."""
+    for year, number in quarters(desk):
+        yield Unit(f"quarter {quarter_name(year, number)}", partial(_quarter, desk, year, number))
+    yield Unit("roundups", partial(_list, desk))
+
+
+def _list(desk: Desk) -> Iterator[Page]:
+    desk.saw(facts.STANDING)
     lead = "What was issued or revised, quarter by quarter: the hand-out of each."
     ways = []
     for year, number in quarters(desk):
-        days, name = quarter_days(year, number), quarter_name(year, number)
-        bulletins = changed(desk, days)
-        count = "1 bulletin" if len(bulletins) == 1 else f"{len(bulletins)} bulletins"
-        ways.append(Way(f"{_ORDINALS[number]} quarter {year}", address("roundups", name), count))
-        yield from _quarter(desk, days, name, ways[-1].text, bulletins)
+        held = sum(_within(b, quarter_days(year, number)) for b in desk.standing)
+        count = "1 bulletin" if held == 1 else f"{held} bulletins"
+        place = address("roundups", quarter_name(year, number))
+        ways.append(Way(_title(year, number), place, count))
     data = {"title": "By quarter", "lead": lead}
     yield from cut(("roundups",), "ways.html", data, "ways", ways)
+
+
+def _title(year: int, number: int) -> str:
+    return f"{_ORDINALS[number]} quarter {year}"
 
 
 _ORDINALS = {1: "First", 2: "Second", 3: "Third", 4: "Fourth"}
 
 
-def _quarter(
-    desk: Desk, days: Days, name: str, title: str, bulletins: Iterable[Bulletin]
-) -> Iterator[Page]:
+def _quarter(desk: Desk, year: int, number: int) -> Iterator[Page]:
+    days, name = quarter_days(year, number), quarter_name(year, number)
+    desk.saw(facts.quarter(name))
     data = {
-        "title": f"What changed: {title.lower()}",
+        "title": f"What changed: {_title(year, number).lower()}",
         "when": f"from {plain_days(days)}",
         "replaced": replaced(desk, days),
     }
-    digests = [digest(bulletin, desk) for bulletin in bulletins]
+    digests = [digest(bulletin, desk) for bulletin in changed(desk, days)]
     steps = ("roundups", name)
     yield from cut(steps, "roundup.html", data, "digests", digests, LONGEST)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import partial
 from typing import Any
 
+from kb.making import facts
 from kb.pages.desk import Desk, Index
 from kb.pages.lists import cut, entries
-from kb.pages.page import Page, Way
+from kb.pages.page import Page, Unit, Way
 from kb.records import Bulletin
 
 Names = Callable[[Bulletin], Iterable[str]]
@@ -19,16 +21,16 @@ _LEADS = {
 }
 
 
-def pages(desk: Desk) -> Iterator[Page]:
+def units(desk: Desk) -> Iterator[Unit]:
     """Yield the pages of all components, symptoms and codes, and their lists."""
     for index, template in (
         (desk.components, "component.html"),
         (desk.symptoms, "symptom.html"),
         (desk.codes, "code.html"),
     ):
-        yield from _list(index)
+        yield Unit(index.kind, partial(_list, index))
         for key in sorted(index.names):
-            yield from _one(index, key, template, desk)
+            yield Unit(f"{index.kind} {key}", partial(_one, index, key, template, desk))
 
 
 def _list(index: Index) -> Iterator[Page]:
@@ -39,6 +41,7 @@ def _list(index: Index) -> Iterator[Page]:
 
 def _one(index: Index, key: str, template: str, desk: Desk) -> Iterator[Page]:
     bulletins = index.of(key)
+    desk.seen.update(facts.names(b.number) for b in bulletins)
     data: Mapping[str, Any] = {
         "title": index.names[key],
         "name": index.names[key],

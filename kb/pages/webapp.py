@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from typing import Any
 from urllib.parse import urlsplit
 
 from kb.pages.desk import Desk
 from kb.pages.feeds import clean, site_of
-from kb.pages.page import Page, address
+from kb.pages.page import Page, Unit, address
 
 _SHORT_NAME, _LONG_NAME = 16, 48  # characters that an OpenSearch description has room for
 _INK = "#14373d"
+
+
+def units(desk: Desk) -> Iterator[Unit]:
+    """Yield the manifest and, where the site's address is known, the OpenSearch description."""
+    yield Unit("web app", partial(pages, desk))
 
 
 def pages(desk: Desk) -> Iterator[Page]:
