@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from kb.dates import Days
 from kb.errors import Problem
@@ -223,8 +223,7 @@ class Family:
     codes: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PartRow:
+class PartRow(NamedTuple):
     """One row of parts.csv. *since* is kept as a stretch of days; *models* are patterns."""
 
     number: str
@@ -240,8 +239,7 @@ class PartRow:
     line: int = 1
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KitRow:
+class KitRow(NamedTuple):
     """One row of kits.csv: *quantity* of part *number* lie in *kit*."""
 
     kit: str

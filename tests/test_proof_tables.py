@@ -13,7 +13,7 @@ from tests.proof_house import CAIRN, HOLLIN, TARN, broken, house, kit, part, sai
 
 
 def table(*rows: PartRow, **fields: Any) -> House:
-    numbered = [replace(row, line=line) for line, row in enumerate(rows, 3)]
+    numbered = [row._replace(line=line) for line, row in enumerate(rows, 3)]
     return house(parts=numbered, **fields)
 
 

@@ -78,7 +78,7 @@ def written(rows: Sequence[Sequence[str]], quoting: Any, ends: str) -> bytes:
 
 
 def without_lines(rows: Sequence[Any]) -> list[Any]:
-    return [type(row)(**{n: getattr(row, n) for n in row.__slots__ if n != "line"}) for row in rows]
+    return [row._replace(line=1) for row in rows]
 
 
 def parts(data: bytes) -> tuple[tuple[PartRow, ...], list[tuple[int, str]]]:
