@@ -12,11 +12,13 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from kb.errors import KbError
 from kb.output.folder import Output
-from kb.output.inplace import OneByOne
+from kb.output.inplace import clear, one_by_one
+from kb.output.listing import listed
 from kb.output.room import lock, locked
-from kb.output.whole import Whole
+from kb.output.theirs import look
+from kb.output.trouble import is_mounted, trouble
+from kb.output.whole import whole
 
 __all__ = ["Output", "opened"]
 
@@ -30,46 +32,44 @@ def opened(
     *keep* older editions are kept. *waiting* is called where another publish has to be waited for.
     Nothing a reader can see changes unless `Output.finish` or `Output.back` is called.
     """
-    place = out.resolve()
     try:
+        place = out.resolve()
+        if place.exists() and not place.is_dir():
+            raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR), str(place))
+        place.parent.mkdir(parents=True, exist_ok=True)
         with _held(place, keep, waiting) as output:
-            try:
-                yield output
-            except BaseException:
-                output.give_up()
-                raise
-    except OSError as error:
-        raise _trouble(out, error) from error
+            yield output
+    except (OSError, RuntimeError) as error:  # RuntimeError: links that lead in a ring
+        raise trouble(out, error) from error
 
 
 @contextmanager
 def _held(out: Path, keep: int, waiting: Callable[[], None]) -> Iterator[Output]:
-    out.parent.mkdir(parents=True, exist_ok=True)
-    if os.path.ismount(out) or not os.access(out.parent, os.W_OK):
+    if is_mounted(out) or not os.access(out.parent, os.W_OK):
         with _in_place(out, waiting) as output:
             yield output
-    else:
-        with locked(out, waiting) as room:
-            yield Whole(room, keep)
+        return
+    with locked(out, waiting) as room:
+        room.recover()
+        clear(out)
+        theirs = look(out, listed(out))
+        if theirs.only_for_their_owner():
+            room.forget()  # it will not be a twin of what is changed without it
+            with one_by_one(out, theirs) as output:
+                yield output
+        else:
+            with whole(room, theirs, keep) as output:
+                yield output
 
 
 @contextmanager
 def _in_place(out: Path, waiting: Callable[[], None]) -> Iterator[Output]:
+    out.mkdir(exist_ok=True)
     handle = os.open(out, os.O_RDONLY)
     try:
         lock(handle, waiting)
-        yield OneByOne(out)
+        clear(out)
+        with one_by_one(out, look(out, listed(out))) as output:
+            yield output
     finally:
         os.close(handle)
-
-
-def _trouble(out: Path, error: OSError) -> KbError:
-    if error.errno in (errno.ENOSPC, errno.EDQUOT):
-        return KbError(
-            f"there is no room left to write {out}: the site stays as it was",
-            "free some room on that disk and publish again",
-        )
-    return KbError(
-        f"{out} cannot be written to: {error.strerror or error}",
-        "name a folder that you may write to with --out",
-    )

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import os
+import stat
 from abc import ABC, abstractmethod
 from collections.abc import Iterable
-from pathlib import Path
 
 from kb.errors import KbError
 from kb.output.kept import Kept
-from kb.output.listing import FOLDER, listed, lists, stays_inside
-from kb.output.theirs import Theirs, look
+from kb.output.listing import FOLDER, lists, stays_inside
+from kb.output.theirs import Theirs
 
 
 class Output(ABC):
@@ -19,10 +19,10 @@ class Output(ABC):
     Nothing that a reader can see changes before `turn`.
     """
 
-    def __init__(self, out: Path) -> None:
-        self.out = out
-        self.ours: set[str] = listed(out)
-        self.theirs: Theirs = look(out, self.ours) if out.is_dir() else Theirs(out)
+    def __init__(self, theirs: Theirs) -> None:
+        self.out = theirs.out
+        self.ours = theirs.ours
+        self.theirs = theirs
         self._held = bool(self.ours or self.theirs.paths)
 
     def put(self, path: str, content: bytes) -> bool:
@@ -31,7 +31,10 @@ class Output(ABC):
             raise KbError(f"a page would leave the output folder: {path}", "rename what it shows")
         if self._held:
             self.theirs.refuse_way_to(path)
-            if _same(f"{self.out}/{path}", content):
+            if same(f"{self.out}/{path}", content):
+                self.theirs.take_over(path)
+                if not self.ready(path, content):
+                    self.write(path, content)
                 return False
             self.theirs.refuse(path)
         self.write(path, content)
@@ -41,7 +44,8 @@ class Output(ABC):
         """Take files of ours out of the next edition; return how many were there: OSError."""
         gone = [path for path in sorted(paths) if path in self.ours]
         for path in gone:
-            self.remove(path)
+            if not self.theirs.stand_at(path):
+                self.remove(path)
         return len(gone)
 
     def finish(self, paths: Iterable[str]) -> int:
@@ -57,6 +61,10 @@ class Output(ABC):
         self.drop(gone)
         self.turn()
         return sum(not path.startswith(FOLDER) for path in gone)
+
+    @abstractmethod
+    def ready(self, path: str, content: bytes) -> bool:
+        """Tell whether the next edition has a file, which readers see now, without a write."""
 
     @abstractmethod
     def write(self, path: str, content: bytes) -> None:
@@ -78,14 +86,12 @@ class Output(ABC):
     def back(self) -> Kept:
         """Go back to the newest older edition, which is kept no longer: KbError, OSError."""
 
-    @abstractmethod
-    def give_up(self) -> None:
-        """Clear away what was made ready and is not wanted any more."""
 
-
-def _same(path: str, content: bytes) -> bool:
+def same(path: str, content: bytes) -> bool:
+    """Tell whether there is a file, and no link, at *path* that holds *content*."""
     try:
-        if os.path.islink(path) or os.stat(path).st_size != len(content):
+        look = os.lstat(path)
+        if not stat.S_ISREG(look.st_mode) or look.st_size != len(content):
             return False
         with open(path, "rb") as file:
             return file.read() == content

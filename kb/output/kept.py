@@ -16,10 +16,12 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from kb.durable import exchange
 from kb.output.twin import bring
 
 _UNTIL_TURNED = "new"
 _TURNED = "turned"
+_GONE = "gone"
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +35,7 @@ class Kept:
     def file(self, path: str) -> Path | None:
         """Return where the file at *path* lies as it was, None where there was none."""
         held = self.folder / "files" / path
-        return held if os.path.lexists(held) else None
+        return held if os.path.isfile(held) else None
 
 
 class Shelf:
@@ -43,8 +45,11 @@ class Shelf:
         self.folder = folder
 
     def editions(self) -> list[Kept]:
-        """Return what is kept; what cannot be read is left out."""
-        return [kept for number in self._numbers() if (kept := _read(self.folder / str(number)))]
+        """Return what can be gone back to: each leans on the next, so all have to be readable."""
+        found = [_read(self.folder / str(number)) for number in self._numbers()]
+        while None in found:
+            del found[: found.index(None) + 1]
+        return [kept for kept in found if kept]
 
     def lay_by(self, live: Path, paths: Iterable[str]) -> None:
         """Keep the live tree's files at *paths*, which the next edition changes: OSError.
@@ -55,20 +60,20 @@ class Shelf:
         shutil.rmtree(fresh, ignore_errors=True)
         noted = sorted(paths)
         for path in noted:
-            if os.path.isfile(live / path) or os.path.islink(live / path):
+            if os.path.isfile(live / path):
                 held = fresh / "files" / path
                 held.parent.mkdir(parents=True, exist_ok=True)
-                bring(str(live / path), str(held))
+                bring(os.path.realpath(live / path), str(held))
         fresh.mkdir(parents=True, exist_ok=True)
         told = {"published": self._turned(live), "paths": noted}
-        (fresh / "edition.json").write_text(json.dumps(told), "utf-8", "surrogateescape")
+        exchange(fresh / "edition.json", json.dumps(told), fresh / _UNTIL_TURNED)
         # The number of the live tree's folder tells whether the turn was taken before a stop.
-        (fresh / "before").write_text(_number_of(live), encoding="ascii")
+        exchange(fresh / "before", _number_of(live), fresh / _UNTIL_TURNED)
 
     def turned(self) -> None:
         """Note that the live tree is published now: OSError."""
         self.folder.mkdir(exist_ok=True)
-        (self.folder / _TURNED).write_text(_as_told(datetime.now(UTC)), encoding="ascii")
+        exchange(self.folder / _TURNED, _as_told(datetime.now(UTC)), self.folder / "turned.new")
 
     def _turned(self, live: Path) -> str:
         with suppress(OSError, ValueError):
@@ -78,20 +83,28 @@ class Shelf:
     def confirm(self, live: Path) -> None:
         """Take up what was laid by if *live* has been turned since; else it is no older edition."""
         fresh = self.folder / _UNTIL_TURNED
-        with suppress(OSError):
-            if (fresh / "before").read_text(encoding="ascii") != _number_of(live):
-                last = max(self._numbers(), default=0)
-                fresh.replace(self.folder / str(last + 1))
+        before = ""  # where a stop came before it was written: then nothing has been turned
+        with suppress(FileNotFoundError, NotADirectoryError):
+            before = (fresh / "before").read_text(encoding="ascii")
+        if before and before != _number_of(live):
+            fresh.replace(self.folder / str(max(self._numbers(), default=0) + 1))
         shutil.rmtree(fresh, ignore_errors=True)
 
     def let_go_of_all_but(self, keep: int) -> None:
-        """Keep the newest *keep* editions."""
+        """Keep the newest *keep* editions; the oldest go first, for each leans on the next."""
         for number in self._numbers()[: -keep or None]:
-            shutil.rmtree(self.folder / str(number), ignore_errors=True)
+            self._discard(self.folder / str(number))
 
     def let_go(self, kept: Kept) -> None:
-        """Keep an edition no longer."""
-        shutil.rmtree(kept.folder, ignore_errors=True)
+        """Keep an edition no longer: OSError."""
+        self._discard(kept.folder)
+
+    def _discard(self, edition: Path) -> None:
+        """Remove an edition, which a stop must not leave in part under its number."""
+        gone = self.folder / _GONE
+        shutil.rmtree(gone, ignore_errors=True)
+        edition.replace(gone)
+        shutil.rmtree(gone, ignore_errors=True)
 
     def _numbers(self) -> list[int]:
         with suppress(OSError):

@@ -24,10 +24,12 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from kb.output import swap
-from kb.output.settling import settle, settle_folder
+from kb.output.listing import FOLDER
+from kb.output.settling import settle, settle_everything
 from kb.output.twin import Twin
 
 _OPEN, _CLOSED = "open", "closed"
+_END = "\0"  # behind each path of the log: names of others can hold everything else
 
 
 class Room:
@@ -39,55 +41,92 @@ class Room:
         self.twin = Twin(self.folder / "next", out)
         self._aside = self.folder / "aside"
         self._differs = self.folder / "differs"
-        self._noted: set[str] = set()
+        self._noted: dict[str, None] = {}
+        self._unsettled: set[str] = set()
+        self._all_unsettled = False
         self._log = -1
 
-    def prepare(self) -> None:
-        """Make the twin the same as the live tree, whatever came before: OSError."""
+    def recover(self) -> None:
+        """Finish or undo an exchange that was stopped on its way, before anybody looks: OSError."""
         swap.recover(self.twin.folder, self.out, self._aside)
+
+    def prepare(self) -> bool:
+        """Make the twin the same as the live tree, whatever came before: OSError.
+
+        Return False where the live tree is not what the last publish left.
+        """
         noted = self._read_log() if self.out.is_dir() else None
         if noted is None:
             self._begin_anew()
-        else:
-            self._open_log(noted)
-            for path in noted:
-                self.twin.mirror(path)
-            self._open_log(())
+            return self.out.is_dir()
+        self._open_log(noted)
+        self._mirror(noted)
+        if _lists_in(self.out) != _lists_in(self.twin.folder):
+            self._begin_anew()
+            return False
+        self._open_log(())
+        return True
+
+    def _mirror(self, paths: Iterable[str]) -> None:
+        for path in paths:
+            self._unsettled.add(path)
+            self.twin.mirror(path)
 
     def _begin_anew(self) -> None:
-        self._differs.unlink(missing_ok=True)
-        shutil.rmtree(self.twin.folder, ignore_errors=True)
+        self.forget()
+        self._all_unsettled = True
         self.twin.begin()
         if self.out.is_dir():
             self.twin.copy()
         self._open_log(())
 
+    def forget(self) -> None:
+        """Remove the twin; the next one is made from nothing."""
+        self.close()
+        self._differs.unlink(missing_ok=True)
+        shutil.rmtree(self.twin.folder, ignore_errors=True)
+
     def note(self, path: str) -> None:
         """Note that the twin may differ at *path* from now on: OSError."""
         if path not in self._noted:
-            self._noted.add(path)
-            os.write(self._log, f"{path}\n".encode("utf-8", "surrogateescape"))
-
-    @property
-    def changed(self) -> set[str]:
-        """The paths noted since the twin was the same as the live tree."""
-        return self._noted
+            self._noted[path] = None
+            line = _as_line(path)
+            while line:  # a full disk takes a part first, and then refuses
+                line = line[os.write(self._log, line) :]
 
     def turn(self) -> None:
         """Make the twin the live tree, in one step, and the live tree the twin: OSError."""
-        settle(self.twin.folder, self._noted)
+        self._settle()
         self._close_log()
         if self.out.is_dir():
             swap.exchange(self.twin.folder, self.out, self._aside)
         else:
             os.rename(self.twin.folder, self.out)
-            self._differs.unlink()
-        settle_folder(self.out.parent)
+
+    def _settle(self) -> None:
+        if self._all_unsettled:
+            settle_everything()
+        else:
+            settle(self.twin.folder, self._unsettled.union(self._noted))
+        self._unsettled.clear()
+        self._all_unsettled = False
 
     def catch_up(self) -> None:
         """Bring the twin up to the live tree now, so that the next publish need not: OSError."""
         self.prepare()
+        self._settle()
         self._close_log()
+
+    def give_up(self) -> None:
+        """Free what an edition that will not come takes up, on a full disk too."""
+        self._differs.with_suffix(".new").unlink(missing_ok=True)
+        if not self.out.is_dir() or not self._differs.exists():
+            self.forget()
+            return
+        with suppress(OSError):
+            for path in self._noted:
+                self.twin.remove(path)
+            self._mirror(self._noted)
 
     def close(self) -> None:
         """Let go of the log; what it says stays."""
@@ -103,8 +142,8 @@ class Room:
             text = self._differs.read_bytes().decode("utf-8", "surrogateescape")
         except OSError:
             return None
-        state, *paths = text.split("\n")
-        known = state == _CLOSED or state == f"{_OPEN} {_boot()}"
+        state, *paths = text.split(_END)
+        known = state == _CLOSED or (_boot() and state == f"{_OPEN} {_boot()}")
         if not known or not self.twin.folder.is_dir():
             return None
         return paths[:-1]  # a last line without its end was never acted upon
@@ -113,17 +152,16 @@ class Room:
         self.close()
         self._write_log(f"{_OPEN} {_boot()}", paths)
         self._log = os.open(self._differs, os.O_WRONLY | os.O_APPEND)
-        self._noted = set(paths)
+        self._noted = dict.fromkeys(paths)
 
     def _close_log(self) -> None:
         self.close()
-        self._write_log(_CLOSED, sorted(self._noted))
+        self._write_log(_CLOSED, self._noted)
 
     def _write_log(self, state: str, paths: Iterable[str]) -> None:
         fresh = self._differs.with_suffix(".new")
-        text = "".join(f"{line}\n" for line in (state, *paths))
         with open(fresh, "wb") as file:
-            file.write(text.encode("utf-8", "surrogateescape"))
+            file.writelines(map(_as_line, (state, *paths)))
             file.flush()
             os.fsync(file.fileno())
         fresh.replace(self._differs)
@@ -140,18 +178,28 @@ def locked(out: Path, waiting: Callable[[], None]) -> Iterator[Room]:
 
     *out* must be a path without links in it.
     """
-    folder = folder_of(out)
-    with suppress(FileExistsError):
-        os.mkdir(folder, 0o700)
-        (folder / ".gitignore").write_text("*\n", encoding="ascii")
-    handle = os.open(folder / "lock", os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
     room = Room(out)
+    handle = _enter(room.folder, waiting)
     try:
-        lock(handle, waiting)
         yield room
     finally:
         room.close()
         os.close(handle)
+
+
+def _enter(folder: Path, waiting: Callable[[], None]) -> int:
+    """Make the room if need be and lock it; return what closing lets go of: OSError."""
+    while True:
+        with suppress(FileExistsError):
+            os.mkdir(folder, 0o700)
+        if not (folder / ".gitignore").exists():
+            (folder / ".gitignore").write_text("*\n", encoding="ascii")
+        handle = os.open(folder / "lock", os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
+        lock(handle, waiting)
+        with suppress(FileNotFoundError):
+            if os.path.samestat(os.fstat(handle), os.stat(folder / "lock")):
+                return handle
+        os.close(handle)  # whoever had the lock removed the room with it
 
 
 def lock(handle: int, waiting: Callable[[], None]) -> None:
@@ -165,6 +213,21 @@ def lock(handle: int, waiting: Callable[[], None]) -> None:
     except BlockingIOError:
         waiting()
         fcntl.flock(handle, fcntl.LOCK_EX)
+
+
+def _as_line(path: str) -> bytes:
+    return f"{path}{_END}".encode("utf-8", "surrogateescape")
+
+
+def _lists_in(folder: Path) -> dict[str, tuple[int, int]]:
+    """Return how the lists of a tree look: the same file, or a copy of it, looks the same.
+
+    Whoever changes a site without its twin, such as another machine, makes its lists anew.
+    """
+    with suppress(FileNotFoundError, NotADirectoryError), os.scandir(folder / FOLDER) as entries:
+        found = {each.name: each.stat() for each in entries if each.name.endswith(".txt")}
+        return {name: (look.st_size, look.st_mtime_ns) for name, look in found.items()}
+    return {}
 
 
 def _boot() -> str:

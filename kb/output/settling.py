@@ -3,25 +3,33 @@
 from __future__ import annotations
 
 import os
+import stat
 from collections.abc import Collection
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from pathlib import Path
+
+from kb.output.theirs import folders_of
 
 _FEW = 400  # files; of more, the whole system's buffers are written out at once
 _AT_ONCE = 16
 
 
 def settle(folder: Path, paths: Collection[str]) -> None:
-    """Bring the files at *paths* below *folder*, and the folders that they lie in, to the disk."""
+    """Bring the files at *paths* below *folder*, and the folders above them, to the disk."""
     if len(paths) > _FEW:
-        os.sync()
+        settle_everything()
         return
-    files = [folder / path for path in paths]
-    folders = {file.parent for file in files}
+    folders = {each for path in paths for each in folders_of(path)}
     # A file system writes its journal once for all that ask at the same time.
     with ThreadPoolExecutor(_AT_ONCE) as pool:
-        list(pool.map(_settle, [*files, *folders, folder]))
+        list(pool.map(_settle, [folder / path for path in {*paths, *folders}]))
+    _settle(folder)
+
+
+def settle_everything() -> None:
+    """Bring all that has been written on this machine to the disk."""
+    os.sync()
 
 
 def settle_folder(folder: Path) -> None:
@@ -31,7 +39,10 @@ def settle_folder(folder: Path) -> None:
 
 def _settle(path: Path) -> None:
     with suppress(FileNotFoundError, NotADirectoryError, PermissionError):
-        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0))
+        # What others have put there may be a link or a pipe, which cannot be waited for.
+        if stat.S_IFMT(os.lstat(path).st_mode) not in (stat.S_IFREG, stat.S_IFDIR):
+            return
+        handle = os.open(path, os.O_RDONLY)
         try:
             os.fsync(handle)
         finally:

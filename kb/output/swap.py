@@ -24,20 +24,36 @@ Call = Callable[[bytes, bytes], int]
 def exchange(new: Path, old: Path, aside: Path) -> None:
     """Put the folder *new* in the place of *old* and *old* in the place of *new*: OSError.
 
-    Where the system cannot do that in one step, *old* goes by way of *aside*; `recover` mends what
-    a stop between these steps leaves.
+    Where the system cannot do that in one step, *old* goes by way of *aside*: for a moment nothing
+    is in its place, and a stop in that moment leaves it so until `recover` mends it.
     """
-    if not _at_once(new, old):
-        os.rename(old, aside)
+    if _at_once(new, old):
+        return
+    os.rename(old, aside)
+    try:
         os.rename(new, old)
-        os.rename(aside, new)
+    except OSError:
+        os.rename(aside, old)
+        raise
+    os.rename(aside, new)
 
 
 def recover(new: Path, old: Path, aside: Path) -> None:
-    """Finish or undo an exchange by way of *aside* that was stopped: OSError."""
+    """Finish or undo an exchange by way of *aside* that was stopped: OSError.
+
+    Where others have made the folder *old* anew meanwhile, what they put there joins what it was.
+    """
     if not aside.exists():
         return
-    os.rename(aside, new if old.exists() else old)
+    if old.exists() and not new.exists():
+        os.rename(aside, new)
+        return
+    if old.exists():
+        for name in os.listdir(old):
+            if not os.path.lexists(aside / name):
+                os.rename(old / name, aside / name)
+        os.rmdir(old)
+    os.rename(aside, old)
 
 
 def _at_once(one: Path, other: Path) -> bool:

@@ -1,7 +1,8 @@
 """The twin of a site: a second tree that becomes the next edition by writing only what changes.
 
 Unchanged files are one file with two names (a hard link), or copies where a file system has no
-links. A file is never written in place: its name in the twin is taken away first.
+links. A file is never written in place: its name in the twin is taken away first. No link of others
+is ever followed, neither in the twin nor in the live tree.
 """
 
 from __future__ import annotations
@@ -9,8 +10,12 @@ from __future__ import annotations
 import errno
 import os
 import shutil
+import stat
+from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
+
+from kb.output.theirs import folders_of
 
 _NO_LINKS = frozenset((errno.EPERM, errno.EXDEV, errno.EMLINK, errno.ENOTSUP, errno.EACCES))
 
@@ -25,82 +30,109 @@ class Twin:
 
     def begin(self) -> None:
         """Make the twin's folder as the live one is seen by others: OSError."""
+        self._made.clear()
         os.mkdir(self.folder)
-        with suppress(OSError):
-            shutil.copystat(self.live, self.folder)
+        if self.live.is_dir():
+            with suppress(OSError):
+                shutil.copystat(self.live, self.folder)
+            _dress(self._at(""), os.stat(self.live))
 
-    def copy(self) -> None:
-        """Make the twin the same as the live tree, from nothing: OSError."""
-        todo = [""]
-        for head in todo:
-            with os.scandir(self.live / head) as entries:
+    def copy(self, top: str = "") -> None:
+        """Fill the twin, or an empty folder *top* of it, with what the live tree has: OSError."""
+        made = [top]
+        for folder in made:
+            head = folder and f"{folder}/"
+            with os.scandir(self.live / folder) as entries:
                 for entry in entries:
-                    path = f"{head}{entry.name}"
                     if entry.is_dir(follow_symlinks=False):
-                        os.mkdir(self._at(path))
-                        todo.append(f"{path}/")
+                        os.mkdir(self._at(head + entry.name))
+                        made.append(head + entry.name)
                     else:
-                        bring(entry.path, self._at(path))
+                        bring(entry.path, self._at(head + entry.name))
+        for folder in reversed(made):  # a folder that must not be written to is full by now
+            self._dress_as_live(folder)
+
+    def dress(self, folders: Mapping[str, os.stat_result]) -> None:
+        """Give folders of the twin the mode and the owner that the live ones have."""
+        for folder, look in folders.items():
+            _dress(self._at(folder), look)
 
     def mirror(self, path: str) -> None:
         """Make *path* in the twin what it is in the live tree, nothing included: OSError."""
-        source = f"{self.live}/{path}"
-        self.remove(path)
-        if os.path.isdir(source) and not os.path.islink(source):
-            self._folder(path)
-        elif os.path.lexists(source):
-            self._room_for(path)
-            bring(source, self._at(path))
+        source = _lies_in(self.live, path)
+        here = _lies_in(self.folder, path)
+        if source and here and stat.S_ISDIR(source.st_mode) and stat.S_ISDIR(here.st_mode):
+            return  # what they hold has names of its own
+        if not source:
+            self._take_away(path)
+            self._remove_empty_above(path)
+            return
+        self._room_for(path)
+        self._take_away(path)
+        if stat.S_ISDIR(source.st_mode):
+            os.mkdir(self._at(path))
+            self.copy(path)
+        else:
+            bring(f"{self.live}/{path}", self._at(path))
 
     def write(self, path: str, content: bytes) -> None:
         """Write a file of the twin anew: OSError."""
-        self._take_away(path)
         self._room_for(path)
+        self._take_away(path)
         with open(self._at(path), "xb") as file:
             file.write(content)
 
     def remove(self, path: str) -> None:
-        """Remove a file of the twin, and the folders that are left empty by it: OSError."""
-        self._take_away(path)
-        while path := path.rpartition("/")[0]:
-            try:
-                os.rmdir(self._at(path))
-            except OSError:
-                break
-            self._made.discard(path)
+        """Remove a file of the twin, and the folders that are left empty by it: OSError.
+
+        A folder that has taken the file's place stays.
+        """
+        here = _lies_in(self.folder, path)
+        if here and not stat.S_ISDIR(here.st_mode):
+            os.unlink(self._at(path))
+        self._remove_empty_above(path)
 
     def _at(self, path: str) -> str:
         return f"{self.folder}/{path}"
 
     def _take_away(self, path: str) -> None:
-        place = self._at(path)
-        try:
-            os.unlink(place)
-        except (FileNotFoundError, NotADirectoryError):
+        """Remove what is at *path*, a whole folder of the twin alone included."""
+        here = _lies_in(self.folder, path)
+        if not here:
             return
-        except OSError:
-            if not os.path.isdir(place):
-                raise
-            shutil.rmtree(place)  # a folder of the twin alone: the live tree has none here
+        if stat.S_ISDIR(here.st_mode):
+            shutil.rmtree(self._at(path))
             self._made.clear()
+        else:
+            os.unlink(self._at(path))
+
+    def _remove_empty_above(self, path: str) -> None:
+        for folder in folders_of(path):
+            if not _lies_in(self.folder, folder):
+                break
+            try:
+                os.rmdir(self._at(folder))
+            except OSError:
+                break
+            self._made.discard(folder)
 
     def _room_for(self, path: str) -> None:
+        """Make the folders above *path*; a file or a link there gives way."""
         folder = path.rpartition("/")[0]
-        if folder:
-            self._folder(folder)
-
-    def _folder(self, folder: str) -> None:
-        """Make *folder* in the twin; a file there gives way."""
-        if folder in self._made:
+        if not folder or folder in self._made:
             return
         self._room_for(folder)
-        try:
-            os.mkdir(self._at(folder))
-        except FileExistsError:
-            if os.path.islink(self._at(folder)) or not os.path.isdir(self._at(folder)):
+        here = lstat(self._at(folder))
+        if not here or not stat.S_ISDIR(here.st_mode):
+            if here:
                 os.unlink(self._at(folder))
-                os.mkdir(self._at(folder))
+            os.mkdir(self._at(folder))
+            self._dress_as_live(folder)
         self._made.add(folder)
+
+    def _dress_as_live(self, folder: str) -> None:
+        if look := _lies_in(self.live, folder):
+            _dress(self._at(folder), look)
 
 
 def bring(source: str, target: str) -> None:
@@ -111,3 +143,32 @@ def bring(source: str, target: str) -> None:
         if error.errno not in _NO_LINKS:
             raise
         shutil.copy2(source, target, follow_symlinks=False)
+
+
+def lstat(path: str) -> os.stat_result | None:
+    """Return what is at *path*, a link not followed; None for nothing: OSError."""
+    try:
+        return os.lstat(path)
+    except (FileNotFoundError, NotADirectoryError):
+        return None
+
+
+def _lies_in(top: Path, path: str) -> os.stat_result | None:
+    """Return what is at *path* below *top*; None for nothing, and where a link is on the way."""
+    for folder in folders_of(path):
+        if os.path.islink(f"{top}/{folder}"):
+            return None
+    return lstat(f"{top}/{path}")
+
+
+def _dress(folder: str, look: os.stat_result) -> None:
+    """Give *folder* the mode and, as far as one may, the owner and group of *look*."""
+    now = lstat(folder)
+    if not now or stat.S_IFMT(now.st_mode) != stat.S_IFMT(look.st_mode):
+        return
+    with suppress(PermissionError):
+        if (now.st_uid, now.st_gid) != (look.st_uid, look.st_gid):
+            os.chown(folder, look.st_uid, look.st_gid)
+    with suppress(PermissionError):
+        if os.lstat(folder).st_mode != look.st_mode:
+            os.chmod(folder, stat.S_IMODE(look.st_mode))

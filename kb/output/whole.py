@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Iterable
-from contextlib import suppress
+import stat
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from kb.durable import exchange
 from kb.errors import KbError
-from kb.output.folder import Output
+from kb.output.folder import Output, same
 from kb.output.kept import Kept, Shelf, restore
 from kb.output.room import Room
+from kb.output.settling import settle_folder
+from kb.output.theirs import Theirs, folders_of, look_again
+from kb.output.twin import Twin, lstat
 
 
 class Whole(Output):
@@ -19,23 +24,27 @@ class Whole(Output):
 
     _MANY = 2000  # differences that the twin makes good at once and not at the next publish
 
-    def __init__(self, room: Room, keep: int) -> None:
-        super().__init__(room.out)
+    def __init__(self, room: Room, theirs: Theirs, keep: int) -> None:
+        super().__init__(theirs)
         self._room = room
         self._keep = keep
-        self._shelf = Shelf(room.folder / "kept")
+        self._shelf = shelf_of(room)
         self._theirs_file = room.folder / "theirs"
         self._new = not room.out.is_dir()
-        self._touched = self._new
+        self._changes: set[str] = set()
         if not self._new:
             self._shelf.confirm(room.out)
-        room.prepare()
+        if not room.prepare():
+            self._shelf.let_go_of_all_but(0)  # they lead back from a tree that is not there
+        for path in theirs.missing:
+            room.note(path)
         self._carry()
+        room.twin.dress(theirs.folders)
 
     def _carry(self) -> None:
         """Give the twin what others put into the live tree, and take away what they took away."""
         carried = _noted(self._theirs_file)
-        wanted = self.theirs.paths
+        wanted = self.theirs.paths | self.theirs.empty
         if carried or wanted:
             _note(self._theirs_file, carried | wanted)
         stale = carried - wanted - self.ours
@@ -44,47 +53,93 @@ class Whole(Output):
             self._room.twin.mirror(path)
 
     def _differs(self, path: str) -> bool:
-        with suppress(OSError):
-            one, other = os.lstat(self.out / path), os.lstat(self._room.twin.folder / path)
-            return (one.st_dev, one.st_ino) != (other.st_dev, other.st_ino)
-        return True
+        return not _alike(f"{self.out}/{path}", f"{self._room.twin.folder}/{path}")
+
+    def ready(self, path: str, content: bytes) -> bool:
+        """Tell whether the twin has the file as readers have it, whoever changed that by hand."""
+        live, twin = f"{self.out}/{path}", f"{self._room.twin.folder}/{path}"
+        with suppress(FileNotFoundError, NotADirectoryError):
+            return os.path.samestat(os.lstat(live), os.lstat(twin)) or same(twin, content)
+        return False
 
     def write(self, path: str, content: bytes) -> None:
         """Write a file of the twin."""
-        self._touched = True
-        self._room.note(path)
+        self._change(path)
         self._room.twin.write(path, content)
 
     def remove(self, path: str) -> None:
         """Remove a file of the twin."""
-        self._touched = True
-        self._room.note(path)
+        self._change(path)
         self._room.twin.remove(path)
+
+    def _change(self, path: str) -> None:
+        self._changes.add(path)
+        self._room.note(path)
+        if self.ours:  # a file of ours gives way where a folder of its name comes
+            for folder in folders_of(path):
+                if folder in self.ours:
+                    self._room.note(folder)
 
     def read(self, path: str) -> bytes:
         """Return a file of the twin."""
         return (self._room.twin.folder / path).read_bytes()
 
     def turn(self) -> None:
-        """Exchange the trees; where nothing was put or dropped nothing is done."""
-        if not self._touched:
+        """Exchange the trees, if anything was put or dropped: KbError, OSError."""
+        if not self._new and not self._changes:
             return
-        changed = set(self._room.changed)
+        self._look_again()
         if self._keep and not self._new:
-            self._shelf.lay_by(self.out, changed)
+            self._shelf.lay_by(self.out, self._changes)
+        else:
+            self._shelf.let_go_of_all_but(0)
         self._exchange()
-        self._shelf.confirm(self.out)
-        self._shelf.let_go_of_all_but(self._keep)
-        if self._new or len(changed) > self._MANY:
-            self._room.catch_up()
+
+    def _look_again(self) -> None:
+        """Carry what others have done meanwhile; KbError for what stands in the way."""
+        now = look_again(self.theirs, self.out)
+        if now.paths - self.theirs.paths:
+            for path in self._changes:
+                now.refuse_way_to(path)
+                now.refuse(path)
+        self.theirs = now
+        self._carry()
 
     def _exchange(self) -> None:
         self._room.turn()
-        self._shelf.turned()
-        _note(self._theirs_file, self.theirs.paths)
+        # Readers have the next edition. What cannot be done of the rest the next publish does.
+        many = len(self._changes) > self._MANY
+        for step in (
+            self._give_back,
+            lambda: self._shelf.confirm(self.out),
+            self._shelf.turned,
+            lambda: self._shelf.let_go_of_all_but(self._keep),
+            lambda: settle_folder(self.out.parent),
+            lambda: _note(self._theirs_file, self.theirs.paths | self.theirs.empty),
+            self._room.catch_up if self._new or many else lambda: None,
+        ):
+            with suppress(OSError):
+                step()
+
+    def _give_back(self) -> None:
+        """Give the live tree what others did in the moment before it took the place of the old."""
+        old = self._room.twin.folder
+        if self._new or not old.is_dir():
+            return
+        now = look_again(self.theirs, old)
+        live = Twin(self.out, old)
+        for path in sorted(now.paths | now.empty | self.theirs.paths | self.theirs.empty):
+            if not self._is_ours_now(path) and not _alike(f"{self.out}/{path}", f"{old}/{path}"):
+                live.mirror(path)
+        self.theirs = now
+
+    def _is_ours_now(self, path: str) -> bool:
+        return os.path.isdir(self.out / path) or any(
+            each in self._changes for each in (path, *folders_of(path))
+        )
 
     def back(self) -> Kept:
-        """Go back to the newest of the older editions."""
+        """Go back to the newest of the older editions: KbError, OSError."""
         editions = self._shelf.editions()
         if not editions:
             raise KbError(
@@ -93,18 +148,48 @@ class Whole(Output):
             )
         for path, content in restore(editions[-1]):
             if content is None:
-                self.remove(path)
-            else:
-                self.write(path, content)
+                self.drop([path])
+        for path, content in restore(editions[-1]):
+            if content is not None:
+                self.put(path, content)
+        self._look_again()
+        self._keep = len(editions)
         self._exchange()
         # Only now: a stop before the exchange leaves it to go back to.
         self._shelf.let_go(editions[-1])
         return editions[-1]
 
-    def give_up(self) -> None:
-        """Free the room that files of an edition that will not come take up."""
+
+def shelf_of(room: Room) -> Shelf:
+    """Return the older editions of the site that *room* is for."""
+    return Shelf(room.folder / "kept")
+
+
+@contextmanager
+def whole(room: Room, theirs: Theirs, keep: int) -> Iterator[Output]:
+    """Yield the folder of *room*; what an edition that does not come takes up is freed: OSError."""
+    try:
+        yield Whole(room, theirs, keep)
+    except BaseException:
         with suppress(OSError):
-            self._room.prepare()
+            room.give_up()
+            if room.out.is_dir():
+                shelf_of(room).confirm(room.out)
+        raise
+
+
+def _alike(one: str, other: str) -> bool:
+    """Tell whether two paths name one file or copies of it, two folders, or nothing at all."""
+    first, second = lstat(one), lstat(other)
+    if not first or not second:
+        return first is second
+    if stat.S_ISDIR(first.st_mode):
+        return stat.S_ISDIR(second.st_mode)
+    return os.path.samestat(first, second) or _told(first) == _told(second)
+
+
+def _told(look: os.stat_result) -> tuple[int, int, int]:
+    return look.st_mode, look.st_size, look.st_mtime_ns
 
 
 def _noted(file: Path) -> set[str]:
@@ -115,6 +200,4 @@ def _noted(file: Path) -> set[str]:
 
 
 def _note(file: Path, paths: Iterable[str]) -> None:
-    fresh = file.with_suffix(".new")
-    fresh.write_text(json.dumps(sorted(paths)), "utf-8", "surrogateescape")
-    fresh.replace(file)
+    exchange(file, json.dumps(sorted(paths)), file.with_suffix(".new"))
