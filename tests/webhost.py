@@ -115,10 +115,11 @@ def _nginx(aside: Path, port: int) -> list[str]:
 
 
 def _brotli_module() -> Path | None:
-    told = subprocess.run([found("nginx"), "-V"], capture_output=True, text=True, check=True).stderr
+    command = [found("nginx"), "-V"]
+    told = subprocess.run(command, capture_output=True, text=True, check=True).stderr
     places = [word[len("--modules-path=") :] for word in told.split() if "--modules-path=" in word]
-    found = [Path(place) / "ngx_http_brotli_static_module.so" for place in places]
-    return next((module for module in found if module.is_file()), None)
+    modules = [Path(place) / "ngx_http_brotli_static_module.so" for place in places]
+    return next((module for module in modules if module.is_file()), None)
 
 
 def _has_ipv6() -> bool:
