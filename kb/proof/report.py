@@ -15,6 +15,7 @@ Style = Callable[[str, Tone], str]
 
 WIDTH = 80
 SCREEN = 24
+_UNBROKEN = "\x1f"  # stands for a blank at which no line is broken; no text of a house has it
 
 
 def plain(text: str, tone: Tone) -> str:
@@ -40,7 +41,7 @@ def report(
 def listing(problems: Iterable[Problem], style: Style = plain, width: int = WIDTH) -> Iterable[str]:
     """Yield the lines of every problem, errors first, each in order of file and line."""
     for problem in sorted(problems, key=lambda p: (p.level, p.file, p.line, p.rule)):
-        place = f"{problem.file}:{problem.line}:"
+        place = f"{problem.file}:{problem.line}:".replace(" ", _UNBROKEN)
         mark = "" if problem.level == "error" else "warning: "
         # The place stays in one piece, however long: editors and terminals make it a link.
         first, *more = wrap(
@@ -49,7 +50,7 @@ def listing(problems: Iterable[Problem], style: Style = plain, width: int = WIDT
             break_long_words=False,
             break_on_hyphens=False,
         )
-        yield style(first, problem.level)
+        yield style(first.replace(_UNBROKEN, " "), problem.level)
         yield from (style(f"  {line}", problem.level) for line in _hung(more, width))
         if problem.remedy:
             for line in wrap(problem.remedy, width - 4, break_long_words=False):
