@@ -2,42 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from kb.applies import can_apply
 from kb.dates import Days
-from kb.folding import fold
 from kb.judge import Case, judge_blocks, plants_of, reaches
-from kb.prefixes import coded_days, prefix_of
+from kb.prefixrows import PrefixRow, PrefixRows, prefix_table
 from kb.ranges import Ranges
 from kb.records import Block, Family, Verdict
+from kb.scope import by_family
 from kb.serials import Use, uses_of
 from kb.settle import settle_case
 from kb.units import Reference
 
+__all__ = ["PrefixRow", "Span", "Sweep", "for_family", "prefix_table", "spans"]
+
 _DAY = timedelta(days=1)
 _State = dict[str, tuple[Verdict, str]]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PrefixRow:
-    """The serial prefixes of one scheme and plant over *days*, both ends included.
-
-    *first_whole* and *last_whole* tell whether all units under that prefix were built in *days*;
-    where not, the neighbouring stretch has the same prefix too. *plant* is empty where the layout
-    has none.
-    """
-
-    scheme: str
-    plant: str
-    plant_name: str
-    first: str
-    last: str
-    days: Days
-    first_whole: bool
-    last_whole: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,48 +39,13 @@ class Span:
     latest: bool = False
 
 
-def _plants(use: Use) -> list[tuple[str, str]]:
-    scheme, _ = use
-    if "P" not in scheme.layout:
-        return [("", "")]
-    return [(fold(code), name) for code, name in scheme.plants.items()] or [("", "")]
-
-
-def prefix_table(days: Days, uses: Sequence[Use]) -> tuple[PrefixRow, ...]:
-    """Return the first and last prefix of each scheme and plant in *days*; both ends are set."""
-    return tuple(
-        _row(use, plant, name, cut)
-        for use in uses
-        if (cut := days.meet(use[1]))
-        for plant, name in _plants(use)
-    )
-
-
-def _row(use: Use, plant: str, name: str, days: Days) -> PrefixRow:
-    scheme, known = use
-    first, last = days.first or date.min, days.last or date.max
-    starts = coded_days(scheme, first).meet(known)
-    ends = coded_days(scheme, last).meet(known)
-    return PrefixRow(
-        scheme=scheme.name,
-        plant=plant,
-        plant_name=name,
-        first=prefix_of(scheme, plant, first),
-        last=prefix_of(scheme, plant, last),
-        days=days,
-        first_whole=starts is None or starts.first is None or first <= starts.first,
-        last_whole=ends is None or ends.last is None or last >= ends.last,
-    )
-
-
 def for_family(
     family: Family, blocks_by_number: Mapping[str, tuple[Block, ...]]
 ) -> dict[str, tuple[Block, ...]]:
     """Return the bulletins open to some model of *family*: sift once before many models."""
+    only = {family.name: family}
     return {
-        number: where
-        for number, where in blocks_by_number.items()
-        if any(can_apply(where, family.name, model) for model in family.models)
+        number: where for number, where in blocks_by_number.items() if any(by_family(where, only))
     }
 
 
@@ -140,30 +87,6 @@ def _course(
             before = told
 
 
-def _changes(
-    family: Family,
-    model: str,
-    blocks_by_number: Mapping[str, tuple[Block, ...]],
-    uses: Sequence[Use],
-    whole: Days,
-    today: date,
-) -> dict[date, _State]:
-    """Return, by day, the bulletins whose answer changes on it and what it is from then on."""
-    case = Case(
-        model=model,
-        family=family.name,
-        ranges=Ranges(uses, today),
-        built=whole,
-        plants=None,
-    )
-    changes: dict[date, _State] = {}
-    for number, where in blocks_by_number.items():
-        blocks = [block for block in where if reaches(block, family.name, model)]
-        for day, verdict, settle in _course(blocks, case, uses, whole) if blocks else ():
-            changes.setdefault(day, {})[number] = (verdict, settle)
-    return changes
-
-
 def _known_start(days: Days, uses: Sequence[Use], changes: Sequence[Days]) -> date | None:
     """Return the first day of production, or the first day of which anything is known."""
     known = [d.first for d in (*(use[1] for use in uses), *changes) if d.first]
@@ -192,20 +115,81 @@ def spans(
     house: Reference,
     today: date,
 ) -> tuple[Span, ...]:
-    """Return the spans of *model* from the start of production to *today*, oldest first.
+    """Return the spans of *model*: `Sweep` for one model alone."""
+    return Sweep(family, blocks_by_number, house, today).spans(model)
+
+
+class Sweep:
+    """The spans of one family's models, from the start of production to *today*, oldest first.
 
     Bulletins keep the order of *blocks_by_number*, in which only those that count now belong.
     One sweep over the starts and ends of all ranges; each bulletin is judged once for each
-    stretch between its own ends.
+    stretch between its own ends, and once for all models that its blocks reach alike.
     """
-    uses = uses_of(family, house.schemes)
-    whole = _whole(family, uses, blocks_by_number, today)
-    if whole is None:
-        return ()
-    changes = _changes(family, model, blocks_by_number, uses, whole, today)
-    order = {number: at for at, number in enumerate(blocks_by_number)}
-    merged = list(_merged(_sweep(changes, order, whole)))
-    return tuple(_named(merged, uses, not family.produced.last or family.produced.last > today))
+
+    def __init__(
+        self,
+        family: Family,
+        blocks_by_number: Mapping[str, tuple[Block, ...]],
+        house: Reference,
+        today: date,
+    ) -> None:
+        self._family = family
+        self._blocks = blocks_by_number
+        self._order = {number: at for at, number in enumerate(blocks_by_number)}
+        self._uses = uses_of(family, house.schemes)
+        self._whole = _whole(family, self._uses, blocks_by_number, today)
+        self._running = not family.produced.last or family.produced.last > today
+        self._ranges = Ranges(self._uses, today)
+        self._rows = PrefixRows(self._uses)
+        self._courses: dict[tuple[str, Hashable], list[tuple[date, Verdict, str]]] = {}
+
+    def spans(self, model: str) -> tuple[Span, ...]:
+        """Return the spans of *model*."""
+        whole = self._whole
+        if whole is None:
+            return ()
+        merged = list(_merged(_sweep(self._changes(model, whole), self._order, whole)))
+        return tuple(_named(merged, self._rows, self._running))
+
+    def _changes(self, model: str, whole: Days) -> dict[date, _State]:
+        """Return by bulletin the days on which the answer changes and what it is from then on."""
+        changes: dict[date, _State] = {}
+        for number, where in self._blocks.items():
+            reached = _reached(where, self._family.name, model)
+            if not any(reached):
+                continue
+            key = (number, reached)
+            if key not in self._courses:
+                self._courses[key] = list(self._course(where, model, whole))
+            for day, verdict, settle in self._courses[key]:
+                changes.setdefault(day, {})[number] = (verdict, settle)
+        return changes
+
+    def _course(
+        self, where: Sequence[Block], model: str, whole: Days
+    ) -> Iterator[tuple[date, Verdict, str]]:
+        blocks = [block for block in where if reaches(block, self._family.name, model)]
+        case = Case(
+            model=model,
+            family=self._family.name,
+            ranges=self._ranges,
+            built=whole,
+            plants=None,
+        )
+        return _course(blocks, case, self._uses, whole)
+
+
+def _reached(where: Sequence[Block], family: str, model: str) -> tuple[Hashable, ...]:
+    """Return which of the blocks, and of what they leave out, reach the model.
+
+    What reaches is marked by its exceptions, the rest by nothing: models with equal marks get
+    equal answers.
+    """
+    return tuple(
+        (_reached(block.but_not, family, model),) if reaches(block, family, model) else ()
+        for block in where
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,11 +237,11 @@ def _either(one: str, other: str) -> str:
     return "; or ".join(dict.fromkeys([*one.split("; or "), *other.split("; or ")]))
 
 
-def _named(stretches: Sequence[_Stretch], uses: Sequence[Use], running: bool) -> Iterator[Span]:
+def _named(stretches: Sequence[_Stretch], table: PrefixRows, running: bool) -> Iterator[Span]:
     """Yield the spans, each named by its first serial prefix; the day is added to a name taken."""
     taken: set[str] = set()
     for stretch in stretches:
-        rows = prefix_table(stretch.days, uses)
+        rows = table.over(stretch.days)
         start = (stretch.days.first or date.min).isoformat()
         begun = [row.first for row in rows if row.days.first == stretch.days.first]
         name = next(iter(begun), start)

@@ -15,7 +15,7 @@ from kb.folding import fold
 from kb.prefixes import compose
 from kb.records import Block, Count, Family, SchemeUse, SerialRange
 from kb.serials import uses_of
-from kb.spans import Span, for_family, prefix_table, spans
+from kb.spans import Span, Sweep, for_family, prefix_table, spans
 from kb.units import make_unit
 from tests.random_blocks import FAMILIES, TODAY, WHOLE, WORLD, random_where
 from tests.shared_cases import load, tables
@@ -108,6 +108,16 @@ def test_a_unit_of_the_span_is_never_told_otherwise(seed: int) -> None:
 
 
 # ---- By hand --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_what_one_model_is_told_does_not_hang_on_the_models_before_it(seed: int) -> None:
+    rng = random.Random(5000 + seed)
+    blocks = {f"b{n}": random_where(rng) for n in range(12)}
+    for family in FAMILIES:
+        sweep = Sweep(family, blocks, WORLD, TODAY)
+        alone = [spans(family, model, blocks, WORLD, TODAY) for model in family.models]
+        assert [sweep.spans(model) for model in family.models] == alone
 
 
 def test_ranges_cut_production_into_named_stretches() -> None:
