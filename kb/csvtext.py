@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Callable, Container, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from operator import itemgetter
-from typing import NamedTuple
+from typing import Generic, NamedTuple, TypeVar
 
 from kb.faults import Faults, quoted
 from kb.folding import nearest
@@ -18,18 +18,26 @@ _HARMLESS = re.compile(r"[-+](?:\d+(?:[.,]\d+)?)?\s*")
 _MAY_BE_FORMULA = re.compile(r"(?:^|,)[ \"]*[=+\-@\t]", re.MULTILINE)
 _RESTARTS = 100
 
-_Record = tuple[int, list[str], str]
+_T = TypeVar("_T")
 
 
-class Row(NamedTuple):
+class _Record(NamedTuple, Generic[_T]):
+    """A record as it stands in the text; *before* is what is known of it, and then no cells."""
+
+    line: int
+    cells: list[str]
+    before: _T | None = None
+
+
+class Row(NamedTuple, Generic[_T]):
     """The cells of one row in the order of the columns asked for, and the line where it begins.
 
-    *text* is that line. The cells are None for a text that is known: it has been read before.
+    *before* is what is known of the row's line; then the line is not read again.
     """
 
-    cells: tuple[str, ...] | None
     line: int
-    text: str
+    cells: tuple[str, ...]
+    before: _T | None = None
 
 
 def rows(
@@ -37,11 +45,11 @@ def rows(
     faults: Faults,
     columns: Sequence[str],
     needed: Sequence[str],
-    known: Container[str] = (),
-) -> Iterator[Row]:
+    known: Mapping[str, _T],
+) -> Iterator[Row[_T]]:
     """Yield every row that has as many cells as the header; report the others.
 
-    *known* are lines that held a whole row of the same columns; they are not read again.
+    *known* are lines that held a whole row of the same columns, with what was made of them.
     """
     records = _records(text, faults, known)
     first = next(records, None)
@@ -49,15 +57,14 @@ def rows(
     if not header:
         return
     pick, width = _picker(header, columns), len(header)
-    risky = _MAY_BE_FORMULA.search(text) is not None
-    for line, cells, typed in records:
-        if typed in known:
-            yield Row(None, line, typed)
-            continue
-        if len(cells) != width and not _fitted(cells, header):
+    risky = bool(known) or _MAY_BE_FORMULA.search(text) is not None
+    for line, cells, before in records:
+        if before is not None:
+            yield Row(line, (), before)
+        elif len(cells) != width and not _fitted(cells, header):
             _wrong_count(line, len(cells), width, faults)
         elif not risky or _safe(line, header, cells, faults):
-            yield Row(pick([*map(str.strip, cells), ""]), line, typed)
+            yield Row(line, pick([*map(str.strip, cells), ""]))
 
 
 def is_whole(line: str) -> bool:
@@ -82,23 +89,24 @@ def _fitted(cells: list[str], header: Sequence[str]) -> bool:
     return len(cells) == len(header)
 
 
-def _records(text: str, faults: Faults, known: Container[str]) -> Iterator[_Record]:
-    """Yield each record that is not empty with the line where it begins, and that line."""
+def _records(text: str, faults: Faults, known: Mapping[str, _T]) -> Iterator[_Record[_T]]:
+    """Yield each record that is not empty with the line where it begins."""
     lines = text.split("\n")
-    if known and all(line in known or is_whole(line) for line in lines):
-        yield from _line_by_line(lines, known)
+    before = list(map(known.get, lines)) if known else []
+    if known and all(
+        row is not None or is_whole(line) for row, line in zip(before, lines, strict=True)
+    ):
+        yield from _line_by_line(lines, before)
     else:
         yield from _in_one(lines, faults)
 
 
-def _line_by_line(lines: Sequence[str], known: Container[str]) -> Iterator[_Record]:
-    for number, line in enumerate(lines, 1):
-        if line in known:
-            yield number, [], line
-            continue
-        cells = _alone(line)
-        if cells and any(map(str.strip, cells)):
-            yield number, cells, line
+def _line_by_line(lines: Sequence[str], before: Sequence[_T | None]) -> Iterator[_Record[_T]]:
+    for number, (line, row) in enumerate(zip(lines, before, strict=True), 1):
+        if row is not None:
+            yield _Record(number, [], row)
+        elif (cells := _alone(line)) and any(map(str.strip, cells)):
+            yield _Record(number, cells)
 
 
 def _alone(line: str) -> list[str] | None:
@@ -108,7 +116,7 @@ def _alone(line: str) -> list[str] | None:
         return None
 
 
-def _in_one(lines: Sequence[str], faults: Faults) -> Iterator[_Record]:
+def _in_one(lines: Sequence[str], faults: Faults) -> Iterator[_Record[_T]]:
     """Read all lines together: a cell in quotes may run over several.
 
     Behind a record that cannot be read, reading starts again with the next line: one quotation
@@ -122,7 +130,7 @@ def _in_one(lines: Sequence[str], faults: Faults) -> Iterator[_Record]:
         try:
             for cells in reader:
                 if any(map(str.strip, cells)):
-                    yield start + begins + 1, cells, lines[start + begins]
+                    yield _Record(start + begins + 1, cells)
                 begins = reader.line_num
             return
         except csv.Error as trouble:
@@ -142,7 +150,7 @@ def _unreadable(line: int, trouble: csv.Error, faults: Faults) -> None:
 
 
 def _header(
-    record: _Record, faults: Faults, columns: Sequence[str], needed: Sequence[str]
+    record: _Record[_T], faults: Faults, columns: Sequence[str], needed: Sequence[str]
 ) -> list[str] | None:
     """Return the column of each cell; None where the file cannot be read by its header."""
     line, cells, _ = record

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from typing import TypeVar
+from types import MappingProxyType
+from typing import Any, TypeVar
 
 from kb.csvtext import is_whole, rows
 from kb.dates import Days, parse_days
@@ -24,6 +25,7 @@ PART_COLUMNS = (
     "since",
     "note",
 )
+NONE: Mapping[str, Any] = MappingProxyType({})
 KIT_COLUMNS = ("kit", "number", "quantity")
 
 _T = TypeVar("_T", bound=str)
@@ -43,26 +45,22 @@ def by_line(text: str, found: Iterable[_Row], wrong: Collection[int]) -> dict[st
 
 
 def read_parts(
-    text: str, faults: Faults, known: Mapping[str, PartRow] | None = None
+    text: str, faults: Faults, known: Mapping[str, PartRow] = NONE
 ) -> tuple[PartRow, ...]:
     """Return the rows of parts.csv; a row with an error is left out and reported.
 
     *known* are rows of a table with the same header by their lines (`by_line`): not read again.
     """
     cells = _PartCells(faults)
-    known = known or {}
     found: list[PartRow] = []
     seen: dict[str | tuple[str, ...], int] = {}
-    for row in rows(text, faults, PART_COLUMNS, ("number", "name"), known):
-        if row.cells is None:
-            part = _moved(known[row.text], row.line)
-        else:
-            part = cells.part(row.cells, row.line)
+    for line, typed, before in rows(text, faults, PART_COLUMNS, ("number", "name"), known):
+        part = cells.part(typed, line) if before is None else _moved(before, line)
         key = _key(part)
         if part.number and key in seen:
             _repeated(part, seen[key], faults)
             continue
-        seen[key] = row.line
+        seen[key] = line
         if part.number:
             found.append(part)
     return tuple(found)
@@ -138,21 +136,15 @@ class _PartCells:
         return self._since.get(text)
 
 
-def read_kits(
-    text: str, faults: Faults, known: Mapping[str, KitRow] | None = None
-) -> tuple[KitRow, ...]:
+def read_kits(text: str, faults: Faults, known: Mapping[str, KitRow] = NONE) -> tuple[KitRow, ...]:
     """Return the rows of kits.csv; a row with an error is left out and reported.
 
     *known* as for `read_parts`.
     """
-    known = known or {}
     found: list[KitRow] = []
     seen: dict[tuple[str, str], int] = {}
-    for row in rows(text, faults, KIT_COLUMNS, ("kit", "number"), known):
-        if row.cells is None:
-            kit = _moved(known[row.text], row.line)
-        else:
-            kit = _kit(row.cells, row.line, faults)
+    for line, cells, before in rows(text, faults, KIT_COLUMNS, ("kit", "number"), known):
+        kit = _kit(cells, line, faults) if before is None else _moved(before, line)
         key = (fold(kit.kit), fold(kit.number))
         if not all(key):
             continue
@@ -160,11 +152,11 @@ def read_kits(
             message = (
                 f"the part {kit.number} is listed already in line {seen[key]} for kit {kit.kit}"
             )
-            faults.add(row.line, "repeated-row", message, "keep one row and give its quantity")
+            faults.add(line, "repeated-row", message, "keep one row and give its quantity")
             continue
-        seen[key] = row.line
-        if row.cells is not None:
-            kit = kit._replace(quantity=_count(row.cells[2], row.line, faults))
+        seen[key] = line
+        if before is None:
+            kit = kit._replace(quantity=_count(cells[2], line, faults))
         found.append(kit)
     return tuple(found)
 
