@@ -26,9 +26,9 @@ OWNERS = {
 # The pure core: no input or output, nothing of the outer ring.
 CORE = {
     "applies", "catalogue", "checks", "dates", "errors", "folding", "judge", "kleene", "modelsets",
-    "partlist", "places", "prefixes", "quantities", "ranges", "reach", "records", "rounding",
-    "schemes", "serials", "settle", "spans", "spelling", "standing", "stretches", "substitution",
-    "unitnames", "units", "waysbymodel", "wire",
+    "partlist", "places", "prefixes", "prefixrows", "quantities", "ranges", "reach", "records",
+    "rounding", "schemes", "scope", "serials", "settle", "spans", "spelling", "standing",
+    "stretches", "substitution", "unitnames", "units", "waysbymodel", "wire",
 }  # fmt: skip
 CORE_MAY = CORE | {"conversion", "faults", "fields", "yamltext"}
 OUTER = {"sqlite3", "subprocess", "socket", "http", "urllib", "shutil", "tempfile", "os"}
