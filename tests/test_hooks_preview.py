@@ -87,6 +87,23 @@ def test_a_pattern_without_signs_names_one_branch_and_its_very_folder(
     assert site(yard.root / "drafts/draft/a").is_file()
 
 
+def test_trouble_with_one_preview_holds_up_no_other_branch(
+    yard: Yard, places: tuple[Path, Path, Path]
+) -> None:
+    clerk, www, drafts = places
+    yard.push(clerk, "main:draft/a", "main:draft/b")
+    for listed in (drafts / "draft/a/.kb-site").iterdir():
+        listed.write_text("../outside\n", encoding="utf-8")
+    yard.put(clerk, {"2026/2026-021.md": other("2026-021")})
+    yard.commit(clerk, "One more")
+    told = yard.push(clerk, "main", ":draft/a", "main:draft/b")
+    assert told.status == 0
+    assert any("draft/a is not removed" in line for line in remote(told))
+    assert site(drafts / "draft/a").is_file()
+    assert site(www, "2026-021").is_file()
+    assert site(drafts / "draft/b", "2026-021").is_file()
+
+
 def test_remove_takes_previews_away_and_leaves_the_site(
     yard: Yard, places: tuple[Path, Path, Path]
 ) -> None:

@@ -259,15 +259,32 @@ def test_remove_takes_no_other_option(yard: Yard) -> None:
     assert yard.kb(yard.clone(), "hooks", "--remove", "--out", "x").status == 2
 
 
-@pytest.mark.parametrize("folder", ["www", "www/inside", "."])
-def test_a_preview_that_would_mix_with_the_site_is_refused(yard: Yard, folder: str) -> None:
+@pytest.mark.parametrize("folder", ["www", "www/inside", ".", "next", "next/inside"])
+def test_folders_in_which_sites_would_mix_are_refused(yard: Yard, folder: str) -> None:
     server = yard.root / "server.git"
     yard.did(yard.root, "init", "-q", "--bare", str(server))
-    words = ("--out", str(yard.root / "www"), "--preview", "draft", str(yard.root / folder))
-    told = yard.kb(server, "hooks", *words)
+    words = ("--out", str(yard.root / "www"), "--preview", "next", str(yard.root / "next"))
+    told = yard.kb(server, "hooks", *words, "--preview", "draft/*", str(yard.root / folder))
     assert told.status == 1
     assert "would be mixed" in " ".join(told.err.split())
     assert yard.git(server, "config", "kb.out").status == 1
+
+
+def test_previews_of_several_patterns_may_share_a_folder(yard: Yard) -> None:
+    server = yard.root / "server.git"
+    yard.did(yard.root, "init", "-q", "--bare", str(server))
+    shared = str(yard.root / "previews")
+    told = yard.hooks(server, "--preview", "draft/*", shared, "--preview", "trial/*", shared)
+    assert told.out.count(shared) == 2
+
+
+def test_a_folder_that_cannot_be_written_to_is_refused_at_once(yard: Yard) -> None:
+    server, file = yard.root / "server.git", yard.root / "file"
+    yard.did(yard.root, "init", "-q", "--bare", str(server))
+    file.write_text("in the way\n", encoding="utf-8")
+    told = yard.kb(server, "hooks", "--out", str(file / "www"))
+    assert told.status == 1
+    assert "cannot be written to" in " ".join(told.err.split())
 
 
 def test_hooks_are_set_up_from_a_linked_work_tree_for_all_of_them(yard: Yard) -> None:

@@ -9,11 +9,13 @@ import shutil
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
+from kb.errors import KbError
 from kb.hooks import told
 from kb.hooks.exports import export, house_in
 from kb.hooks.proofs import prove
@@ -47,16 +49,27 @@ class Publisher:
         for target in asked:
             entry = served.get(str(target.out), {})
             if afresh or entry.get("commit") != target.commit:
-                self._serve(target, served)
+                with self._told_of(f"{target.name} is not published"):
+                    self._serve(target, served)
+
+    @contextmanager
+    def _told_of(self, what: str) -> Iterator[None]:
+        """Tell of trouble with one branch, so that the others do not suffer from it."""
+        try:
+            yield
+        except (KbError, OSError) as error:
+            self._log(f"{what}: {error}")
+            self.say(f"{what}: {error}")
 
     def _withdraw_gone(self, served: Served, wanted: set[str]) -> None:
         """Remove the previews whose branch is gone. The published site always stays."""
         for out in [out for out in served if out not in wanted]:
             entry = served.pop(out)
             if entry.get("preview"):
-                withdraw(Path(out))
-                self._log(f"preview of {entry.get('branch')} removed: {out}")
-                self.say(f"The preview of {entry.get('branch')} is removed: {out}")
+                with self._told_of(f"The preview in {out} is not removed"):
+                    withdraw(Path(out))
+                    self._log(f"preview of {entry.get('branch')} removed: {out}")
+                    self.say(f"The preview of {entry.get('branch')} is removed: {out}")
             shutil.rmtree(self._folder(Path(out)), ignore_errors=True)
             note_served(self.repository, served)
 

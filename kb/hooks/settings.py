@@ -36,11 +36,12 @@ class Settings:
         name = branch.removeprefix(HEADS)
         for pattern, folder in self.previews:
             if fnmatchcase(name, pattern):
-                return folder / name if _is_pattern(pattern) else folder
+                return folder / name if is_pattern(pattern) else folder
         return None
 
 
-def _is_pattern(text: str) -> bool:
+def is_pattern(text: str) -> bool:
+    """Tell whether *text* can fit several branches."""
     return any(sign in text for sign in "*?[")
 
 

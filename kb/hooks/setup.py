@@ -7,7 +7,7 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import kb
@@ -15,7 +15,13 @@ from kb.errors import KbError
 from kb.hooks import locks, placing
 from kb.hooks.publishing import PYTHON_FLAGS
 from kb.hooks.repository import HEADS, Repository
-from kb.hooks.settings import Settings, preview_key, published_branch, settings_of
+from kb.hooks.settings import (
+    Settings,
+    is_pattern,
+    preview_key,
+    published_branch,
+    settings_of,
+)
 from kb.hooks.targets import read_served, withdraw
 
 Say = Callable[[str], None]
@@ -63,24 +69,35 @@ def _refuse_unfit(repository: Repository, wish: Wish) -> None:
             "this kb is not installed: a hook would not find it from another folder",
             "install it first, `pip install` and the folder of its source, then kb hooks again",
         )
-    settings = settings_of(repository)
-    folders = [folder for _, folder in (*settings.previews, *wish.previews)]
-    if (out := wish.out or settings.out) is not None:
-        _refuse_nested(out, folders)
     if (wish.out or wish.previews) and not locks.AVAILABLE:
         raise KbError(
             "this system cannot publish what is pushed",
             "serve the repository from Linux, macOS or another Unix",
         )
+    _refuse_folders(wished(settings_of(repository), wish))
 
 
-def _refuse_nested(out: Path, previews: Iterable[Path]) -> None:
-    for folder in previews:
-        if folder == out or folder in out.parents or out in folder.parents:
-            raise KbError(
-                f"the preview in {folder} and the site in {out} would be mixed",
-                "give the preview a folder beside the site's",
-            )
+def wished(settings: Settings, wish: Wish) -> Settings:
+    """Return what a repository will be set up to do once *wish* is granted."""
+    previews = {**dict(settings.previews), **dict(wish.previews)}
+    return replace(settings, out=wish.out or settings.out, previews=tuple(previews.items()))
+
+
+def _refuse_folders(settings: Settings) -> None:
+    """Refuse folders in which two sites would be mixed, or that cannot be written to."""
+    sites = [settings.out, *(each for name, each in settings.previews if not is_pattern(name))]
+    folders = [settings.out, *(folder for _, folder in settings.previews)]
+    for at, folder in enumerate(filter(None, folders)):
+        nearest = next(each for each in (folder, *folder.parents) if each.exists())
+        if not nearest.is_dir() or not os.access(nearest, os.W_OK):
+            raise KbError(f"{folder} cannot be written to", "name a folder that you may write to")
+        for other in filter(None, folders[:at]):
+            mixed = folder in other.parents or other in folder.parents or folder == other
+            if mixed and (folder in sites or other in sites):
+                raise KbError(
+                    f"what is published to {other} and to {folder} would be mixed",
+                    "give each a folder of its own, one beside the other",
+                )
 
 
 def _note(repository: Repository, wish: Wish) -> None:
