@@ -3,177 +3,178 @@
 from __future__ import annotations
 
 import gc
-import os
-import stat
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
 
-from kb.bulletin import read_bulletin
+from kb.bulletinfile import read_file
 from kb.errors import Problem
 from kb.faults import Faults
 from kb.folding import fold, fold_name
-from kb.frontmatter import has_front
+from kb.housefiles import HouseFiles
+from kb.kept import Kept, KeptHouse, KeptTable, digest_of, settled
 from kb.plainfile import LONGEST_FILE, LONGEST_TABLE, decode
-from kb.records import Bulletin, House, HouseWords
+from kb.records import Bulletin, House, HouseWords, KitRow, PartRow
 from kb.reference import read_families, read_house_table, read_words
 from kb.schemes import read_schemes
-from kb.tables import read_kits, read_parts
+from kb.tables import NONE, by_line, read_kits, read_parts
 
 REFERENCE = "reference"
 
 _T = TypeVar("_T")
+_Reader = Callable[[str, Faults], _T]
 
 
 def read_house(folder: Path) -> House:
     """Read everything below *folder*; whatever is wrong is in the house's problems, by place."""
+    return read_again(folder, KeptHouse())[0]
+
+
+def read_again(folder: Path, kept: KeptHouse) -> tuple[House, KeptHouse]:
+    """Read what has changed since *kept* was returned; the house is as if all had been read.
+
+    A file of the same size and time is taken to be the same; one with another time is read, and
+    taken apart only if its bytes are others.
+    """
     collecting = gc.isenabled()
     gc.disable()  # nothing read is garbage yet, so looking for garbage costs and finds none
     try:
-        return _read(folder)
+        return _Reading(folder, kept if kept.holds() else KeptHouse()).house()
     finally:
         if collecting:
             gc.enable()
 
 
-def _read(folder: Path) -> House:
-    reading = _Reading(folder)
-    reading.list_files()
-    table = reading.table("house.yaml", read_house_table, needed=True)
-    families = reading.table("families.yaml", read_families, needed=True) or {}
-    schemes = reading.table("serials.yaml", read_schemes, needed=True)
-    words = reading.table("words.yaml", read_words)
-    parts = reading.table("parts.csv", read_parts)
-    kits = reading.table("kits.csv", read_kits)
-    reading.read_bulletins({fold_name(name): name for name in families})
-    return House(
-        folder=folder,
-        families=families,
-        schemes=schemes or {},
-        parts=parts or (),
-        kits=kits or (),
-        words=words or HouseWords(),
-        bulletins=tuple(reading.sound),
-        unsound=tuple(reading.unsound),
-        files=tuple(reading.files),
-        problems=tuple(sorted(reading.problems)),
-        **(table or {}),
-    )
-
-
-@dataclass(slots=True)
 class _Reading:
-    """What has been read so far."""
+    """One reading: what was kept of the last, and what has been read so far."""
 
-    folder: Path
-    files: list[str] = field(default_factory=list)
-    problems: list[Problem] = field(default_factory=list)
-    sound: list[Bulletin] = field(default_factory=list)
-    unsound: list[Bulletin] = field(default_factory=list)
+    def __init__(self, folder: Path, kept: KeptHouse) -> None:
+        self._files = HouseFiles(folder)
+        self._looks = settled(self._files.looks)
+        self._kept = kept
+        self._tables: dict[str, KeptTable] = {}
+        self._problems: list[Problem] = []
 
-    def list_files(self) -> None:
-        """List every file of the house, in sorted order of its path."""
-        inside = os.path.realpath(self.folder)
-        self.files = sorted(self._below(str(self.folder), "", inside))
-
-    def _below(self, folder: str, head: str, inside: str) -> Iterator[str]:
-        try:
-            with os.scandir(folder) as entries:
-                found = sorted(entries, key=lambda entry: entry.name)
-        except OSError as trouble:
-            self._unreadable(head.rstrip("/") or ".", trouble)
-            return
-        for entry in found:
-            name = head + entry.name
-            if entry.name.startswith("."):
-                continue
-            if not _printable(name):
-                self._say(name, "file-name", "the file's name is not UTF-8", "rename the file")
-            elif entry.is_symlink() and not self._inside(entry, name, inside):
-                continue
-            elif entry.is_dir(follow_symlinks=False):
-                yield from self._below(entry.path, f"{name}/", inside)
-            elif _is_file(entry):
-                yield name
-
-    def _inside(self, entry: os.DirEntry[str], name: str, inside: str) -> bool:
-        """Tell whether a link leads to a file of the house; report one that leads elsewhere."""
-        target = os.path.realpath(entry.path)
-        if target.startswith(inside + os.sep):
-            return Path(target).is_file()
-        self._say(
-            name,
-            "link",
-            "this is a link to a place outside of the house; it is not read",
-            "copy the file into the house",
-            level="warning",
+    def house(self) -> tuple[House, KeptHouse]:
+        """Return the house, and what to keep for the next reading."""
+        table = self._table("house.yaml", read_house_table, needed=True)
+        families = self._table("families.yaml", read_families, needed=True) or {}
+        schemes = self._table("serials.yaml", read_schemes, needed=True)
+        words = self._table("words.yaml", read_words)
+        parts = self._table("parts.csv", self._parts)
+        kits = self._table("kits.csv", self._kits)
+        names = {fold_name(name): name for name in families}
+        read = dict(self._bulletins(names))
+        sound, unsound = self._sorted_out(read)
+        house = House(
+            folder=self._files.folder,
+            families=families,
+            schemes=schemes or {},
+            parts=parts or (),
+            kits=kits or (),
+            words=words or HouseWords(),
+            bulletins=sound,
+            unsound=unsound,
+            files=tuple(self._looks),
+            problems=tuple(sorted([*self._files.problems, *self._problems])),
+            **(table or {}),
         )
-        return False
+        return house, KeptHouse(names, self._looks, read, self._tables)
 
-    def _unreadable(self, name: str, trouble: OSError) -> None:
-        why = trouble.strerror or "unknown reason"
-        self._say(name, "unreadable", f"cannot be read: {why}", "see who may read it")
+    # Reference tables
 
-    def _say(self, name: str, rule: str, message: str, remedy: str, level: Any = "error") -> None:
-        faults = Faults(name.encode("utf-8", "replace").decode())
-        faults.add(1, rule, message, remedy, level)
-        self.problems += faults.problems
-
-    def _bytes(self, name: str) -> bytes | None:
-        try:
-            return (self.folder / name).read_bytes()
-        except OSError as trouble:
-            self._unreadable(name, trouble)
-            return None
-
-    def table(
-        self, name: str, reader: Callable[[str, Faults], _T], needed: bool = False
-    ) -> _T | None:
+    def _table(self, name: str, reader: _Reader[_T], needed: bool = False) -> _T | None:
         """Return what *reader* makes of a reference table, or None where it cannot be read."""
         path = f"{REFERENCE}/{name}"
-        if path not in self.files:
+        if path not in self._looks:
             if needed:
                 remedy = f"add {name}, or begin a house with `kb start DIR` and copy it from there"
-                self._say(path, "missing-file", f"the house has no {path}", remedy)
+                message = f"the house has no {path}"
+                self._files.say(path, "missing-file", message, remedy)
             return None
-        data = self._bytes(path)
+        found = self._read_table(path, reader)
+        if found is None:
+            return None
+        self._tables[path] = found
+        self._problems += found.problems
+        made: _T = found.found
+        return made
+
+    def _read_table(self, path: str, reader: _Reader[_T]) -> KeptTable | None:
+        before = self._kept.tables.get(path)
+        if before and self._same_look(path):
+            return before
+        data = self._files.read(path)
         if data is None:
             return None
+        if before and before.data == data:
+            return before
         faults = Faults(path)
-        longest = LONGEST_TABLE if name.endswith(".csv") else LONGEST_FILE
+        longest = LONGEST_TABLE if path.endswith(".csv") else LONGEST_FILE
         found = reader(decode(data, faults, longest), faults)
-        self.problems += faults.problems
-        return found
+        return KeptTable(data, found, tuple(faults.problems))
 
-    def read_bulletins(self, families: Mapping[str, str]) -> None:
-        """Read every bulletin; the second of two with one number is unsound."""
-        numbers: dict[str, Bulletin] = {}
-        for name in self.files:
+    def _parts(self, text: str, faults: Faults) -> tuple[PartRow, ...]:
+        return read_parts(text, faults, self._lines_before(text, faults))
+
+    def _kits(self, text: str, faults: Faults) -> tuple[KitRow, ...]:
+        return read_kits(text, faults, self._lines_before(text, faults))
+
+    def _lines_before(self, text: str, faults: Faults) -> Mapping[str, Any]:
+        """Return the rows of the last reading by their lines, where they mean the same in *text*.
+
+        Where so much was wrong that not all of it was told, each line has to be read again.
+        """
+        before = self._kept.tables.get(faults.file)
+        told = Faults(faults.file)
+        told.problems += before.problems if before else ()
+        if before is None or told.full:
+            return NONE
+        old = decode(before.data, Faults(faults.file), LONGEST_TABLE)
+        header, first = (each.partition("\n")[0] for each in (text, old))
+        if header != first or not header.strip():
+            return NONE
+        return by_line(old, before.found, {problem.line for problem in before.problems})
+
+    # Bulletins
+
+    def _bulletins(self, families: Mapping[str, str]) -> Iterator[tuple[str, Kept]]:
+        """Yield what came of each bulletin's file, read now or before."""
+        known = self._kept.files if self._kept.families == families else {}
+        for name in self._looks:
             if name[-3:].lower() != ".md" or name.startswith(f"{REFERENCE}/"):
                 continue
+            before = known.get(name)
+            if before and self._same_look(name):
+                yield name, before
+                continue
+            data = self._files.read(name)
+            if data is None:
+                continue
+            same = before and before.digest == digest_of(data)
+            yield name, before if before and same else read_file(data, name, families)
+
+    def _same_look(self, name: str) -> bool:
+        look = self._looks[name]
+        return look.mtime_ns > 0 and self._kept.looks.get(name) == look
+
+    def _sorted_out(
+        self, read: Mapping[str, Kept]
+    ) -> tuple[tuple[Bulletin, ...], tuple[Bulletin, ...]]:
+        """Return the sound bulletins and the others, such as the second with one number."""
+        numbers: dict[str, Bulletin] = {}
+        sound: list[Bulletin] = []
+        unsound: list[Bulletin] = []
+        for name, (_, bulletin, is_sound, problems) in read.items():
             faults = Faults(name)
-            bulletin, sound = self._bulletin(name, faults, families)
+            faults.problems += problems
             if bulletin:
                 first = numbers.setdefault(fold(bulletin.number), bulletin)
                 if first is not bulletin:
-                    sound = False
                     _number_twice(bulletin, first, faults)
-                (self.sound if sound else self.unsound).append(bulletin)
-            self.problems += faults.problems
-
-    def _bulletin(
-        self, name: str, faults: Faults, families: Mapping[str, str]
-    ) -> tuple[Bulletin | None, bool]:
-        data = self._bytes(name)
-        if data is None:
-            return None, False
-        text = decode(data, faults)
-        if name.rpartition("/")[2].lower() == "readme.md" and not has_front(text):
-            return None, False
-        if faults.problems and not text:
-            return None, False
-        return read_bulletin(text, faults, families)
+                (sound if is_sound and first is bulletin else unsound).append(bulletin)
+            self._problems += faults.problems
+        return tuple(sound), tuple(unsound)
 
 
 def _number_twice(bulletin: Bulletin, first: Bulletin, faults: Faults) -> None:
@@ -183,18 +184,3 @@ def _number_twice(bulletin: Bulletin, first: Bulletin, faults: Faults) -> None:
         f"the number {bulletin.number} is taken: {first.file} has it",
         "give this bulletin a number of its own",
     )
-
-
-def _printable(name: str) -> bool:
-    try:
-        name.encode("utf-8")
-    except UnicodeEncodeError:
-        return False
-    return True
-
-
-def _is_file(entry: os.DirEntry[str]) -> bool:
-    try:
-        return stat.S_ISREG(entry.stat().st_mode)
-    except OSError:
-        return False
