@@ -14,6 +14,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
+TOLD = {"there is no room left": 40, "cannot be written to": 41, "was left half changed": 42}
 Site = dict[str, bytes]
 Tree = dict[str, tuple[int, bytes]]  # the mode and the content of whatever is there, by path
 
@@ -123,6 +124,16 @@ def act(out: Path, edition: str, keep: int, name: str) -> None:
             publish(out, EDITIONS[edition], keep)
 
 
+def main(out: str, edition: str, keep: str, name: str) -> None:
+    """Publish, and end with the status that `TOLD` has for what is told: words may not come out."""
+    from kb.errors import KbError
+
+    try:
+        act(Path(out), edition, int(keep), name)
+    except KbError as error:
+        os._exit(next((status for words, status in TOLD.items() if words in error.message), 1))
+
+
 if __name__ == "__main__":
     sys.path.insert(0, str(ROOT))
-    act(Path(sys.argv[1]), sys.argv[2], int(sys.argv[3]), sys.argv[4])
+    main(*sys.argv[1:])

@@ -37,6 +37,8 @@ def install_tools() -> None:
     missing += [name for name, tool in (("nodejs", "node"), ("npm", "npm")) if not _has(tool)]
     if not _has("java"):
         missing.append("default-jre-headless")
+    if sys.platform == "linux" and not _has("strace"):
+        missing.append("strace")
     if not shutil.which("nginx", path=f"{os.environ['PATH']}:/usr/sbin") and _has("apt-get"):
         missing.append("nginx-light")
     if missing and _has("apt-get"):

@@ -12,14 +12,14 @@ from typing import Any
 
 import pytest
 
-from tests.output_kills import CASES, EVERY_POINT, Case, Expected, again, quick, set_up
+from tests.output_kills import CASES, POINTS, Case, Expected, again, quick, set_up
 from tests.output_sites import act
 
 __all__ = ["quick"]
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="stops a child of its own by fork")
 
-_POINTS = 9  # of each case, unless every point is asked for
+_POINTS = 9  # of each case, unless KB_POINTS asks for more
 _PAIRS = 5
 
 
@@ -89,8 +89,7 @@ def test_a_publish_killed_anywhere_leaves_a_whole_site_and_the_next_one_mends(
     count = stopped(again(start, place), case, -1)
     assert count
     expected.must_be(place / "site", case.new, "not stopped")
-    points = range(count) if EVERY_POINT else random.Random(case.name).sample(range(count), _POINTS)
-    for point in points:
+    for point in random.Random(case.name).sample(range(count), min(POINTS or _POINTS, count)):
         out = again(start, place)
         assert stopped(out, case, point) is None
         expected.check(out, [point])
@@ -104,7 +103,7 @@ def test_a_publish_killed_after_one_that_was_killed_does_no_harm_either(
     count = stopped(again(start, place), case, -1)
     assert count
     chance = random.Random(f"{case.name}, twice")
-    for _ in range(200 if EVERY_POINT else _PAIRS):
+    for _ in range(POINTS or _PAIRS):
         out = again(start, place)
         stops = [chance.randrange(count) for _ in range(2)]
         for point in stops:

@@ -109,7 +109,7 @@ class Twin:
     def _remove_empty_above(self, path: str) -> None:
         for folder in folders_of(path):
             if not _lies_in(self.folder, folder):
-                break
+                continue  # a stop came before it was made
             try:
                 os.rmdir(self._at(folder))
             except OSError:
