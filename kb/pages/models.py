@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -15,9 +15,9 @@ from kb.pages.feeds import feed_way
 from kb.pages.lists import Entry, cut, entries
 from kb.pages.page import Page, Unit, Way, address, file_of
 from kb.pages.where import plain_days
-from kb.records import Block, Family
+from kb.records import Bulletin, Family
 from kb.slugs import folders
-from kb.spans import PrefixRow, Span, for_family, spans
+from kb.spans import PrefixRow, Span, Sweep
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,10 +50,11 @@ def units(desk: Desk) -> Iterator[Unit]:
     yield Unit("families", partial(_lists, desk))
 
 
-def _open_to(family: Family, desk: Desk) -> Mapping[str, tuple[Block, ...]]:
-    """Return where each bulletin in force applies that can mean *family*, by number."""
-    every = desk.once(("where", ""), lambda: {b.number: b.where for b in desk.standing})
-    return desk.once(("open to", family.name), lambda: for_family(family, every))
+def _sweep(family: Family, desk: Desk) -> Sweep:
+    """Return what the spans of the models of *family* are swept with, made once for all of them."""
+    today = desk.today  # looked up for each model: its page hangs on the day
+    where = {b.number: b.where for b in desk.families.bulletins[fold_name(family.name)]}
+    return desk.once(("sweep", family.name), lambda: Sweep(family, where, desk.house, today))
 
 
 def _lists(desk: Desk) -> Iterator[Page]:
@@ -92,23 +93,29 @@ def _family(family: Family, desk: Desk) -> Iterator[Page]:
 
 def _model(family: Family, model: str, desk: Desk) -> Iterator[Page]:
     desk.saw(facts.reach(model))
-    found = spans(family, model, _open_to(family, desk), desk.house, desk.today)
+    found = _sweep(family, desk).spans(model)
     names = folders((span.name for span in found), plain=False)
     place = desk.model_places[model]
-    numbers = dict.fromkeys(n for span in found for n in (*span.yes, *span.maybe))
+    hrefs = [address("models", place, names[span.name]) for span in found]
+    listed = entries(_told_of(found, desk), desk)
     data = {
         "title": f"{model} {family.product}",
         "model": model,
         "family": family,
         "family_way": desk.families.way(family.name),
-        "stretches": [_stretch(span, address("models", place, names[span.name])) for span in found],
+        "stretches": list(map(_stretch, found, hrefs)),
     }
-    standing = [b for b in desk.standing if b.number in numbers]
-    yield from cut(("models", place), "model.html", data, "entries", entries(standing, desk))
-    for at, span in enumerate(found):
-        steps = [address("models", place, names[s.name]) for s in found]
-        around = (steps[at - 1] if at else "", steps[at + 1] if at + 1 < len(found) else "")
-        yield from _span(span, (place, names[span.name]), around, data, desk)
+    yield from cut(("models", place), "model.html", data, "entries", listed)
+    shown = {entry.number: entry for entry in listed}
+    for span, earlier, later in zip(found, ["", *hrefs], [*hrefs[1:], ""], strict=False):
+        yield from _span(span, (place, names[span.name]), (earlier, later), data, shown)
+
+
+def _told_of(found: Iterable[Span], desk: Desk) -> list[Bulletin]:
+    """Return the bulletins that any of the spans names, the newest first."""
+    order = desk.once(("order", ""), lambda: {b.number: at for at, b in enumerate(desk.standing)})
+    numbers = {number for span in found for number in (*span.yes, *span.maybe)}
+    return [desk.by_number_exact[number] for number in sorted(numbers, key=order.__getitem__)]
 
 
 def _stretch(span: Span, href: str) -> Stretch:
@@ -152,10 +159,9 @@ def _span(
     place: tuple[str, str],
     around: tuple[str, str],
     model: Mapping[str, Any],
-    desk: Desk,
+    shown: Mapping[str, Entry],
 ) -> Iterator[Page]:
-    yes = [desk.by_number_exact[number] for number in span.yes]
-    maybe = [desk.by_number_exact[number] for number in span.maybe]
+    yes, maybe = ([shown[number] for number in numbers] for numbers in (span.yes, span.maybe))
     data = {
         "title": f"{model['model']}, serial {span.name}",
         "model": model["model"],
@@ -163,11 +169,11 @@ def _span(
         "product": model["family"].product,
         "days": _days(span),
         "prefixes": prefixes(span.rows),
-        "maybe": _settled(entries(maybe, desk), span.settle),
+        "maybe": _settled(maybe, span.settle),
         "earlier": around[0],
         "later": around[1],
     }
-    yield from cut(("models", *place), "span.html", data, "yes", entries(yes, desk))
+    yield from cut(("models", *place), "span.html", data, "yes", yes)
 
 
 def _settled(maybe: Sequence[Entry], settle: Sequence[str]) -> list[tuple[Entry, str]]:

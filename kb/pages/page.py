@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, NamedTuple
 from urllib.parse import quote
+
+_KEPT = 16384  # addresses that are remembered: those of models and components stand on many pages
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +47,7 @@ class Way(NamedTuple):
     remark: str = ""
 
 
+@lru_cache(maxsize=_KEPT)
 def address(*steps: str) -> str:
     """Return the address below the site of the page in these folders, escaped for a link.
 
