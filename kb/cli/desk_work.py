@@ -7,12 +7,12 @@ import sys
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 import click
 
 from kb.cli.shared import TYPED, answers_in_json, as_json, chosen, common, end, put, say
-from kb.errors import KbError, Problem
+from kb.cli.telling import FORMS, as_text, errors_in, tell
+from kb.errors import KbError
 from kb.records import KINDS, House
 
 
@@ -69,7 +69,7 @@ def draft(
 @click.option(
     "--format",
     "form",
-    type=click.Choice(("text", "json", "sarif", "github", "gitlab")),
+    type=click.Choice(FORMS),
     help="How it is said: as text, as with --json, as a SARIF log, as annotations for GitHub's"
     " runners, or as GitLab's Code Quality report [text].",
 )
@@ -97,48 +97,8 @@ def proof(as_json: bool, form: str | None, house: str | None, today: date | None
     doing(f"Proofing {len(content.bulletins)} bulletins")
     problems = run(content, day)
     doing("")
-    _tell(problems, form, folder)
+    tell(problems, form, folder)
     end(not errors_in(problems))
-
-
-def _tell(problems: list[Problem], form: str, folder: Path) -> None:
-    """Print the problems of the house in *folder* in the form asked for."""
-    if form == "text":
-        return click.echo(_report(problems))
-    if form == "json":
-        from kb.proof.report import as_json as problems_json
-
-        return put(problems_json(problems))
-    from kb.housefolder import top_of
-    from kb.proof.annotations import github, gitlab
-
-    below = "/".join(folder.resolve().relative_to(top_of(folder)).parts)
-    if form == "github":
-        return click.echo(github(problems, below))
-    if form == "gitlab":
-        return put(gitlab(problems, below))
-    from kb.proof.sarif import as_sarif
-
-    return put(as_sarif(problems, below))
-
-
-_TONES: dict[str, dict[str, Any]] = {
-    "error": {"fg": "red"},
-    "warning": {"fg": "yellow"},
-    "remedy": {"dim": True},
-    "sound": {"fg": "green"},
-}
-
-
-def _report(problems: list[Problem]) -> str:
-    from kb.proof.report import report
-
-    return report(problems, lambda text, tone: click.style(text, **_TONES[tone])).rstrip("\n")
-
-
-def errors_in(problems: list[Problem]) -> int:
-    """Return how many of the problems are errors."""
-    return sum(problem.level == "error" for problem in problems)
 
 
 _UNPUBLISHED = dict.fromkeys(("bulletins", "pages", "written", "unchanged", "removed"), 0)
@@ -202,7 +162,7 @@ def _publish(folder: Path, day: date, target: Path, keep: int | None, as_json: b
     problems = run(content, day)
     doing("")
     if errors_in(problems):
-        say(_report(problems))
+        say(as_text(problems))
         raise KbError("nothing was published: the house has errors", "mend them; see `kb proof`")
     kept = KEPT if keep is None else keep
     done = write_site(content, day, target, counting(as_json), keep=kept, waiting=_waiting)
