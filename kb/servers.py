@@ -13,16 +13,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import SplitResult, unquote, urlsplit
 
-from markupsafe import Markup
-
 from kb.errors import KbError
-from kb.faults import Faults
-from kb.pages.assets import FILES
-from kb.pages.page import Page
-from kb.plainfile import decode
-from kb.reference import read_house_table
-from kb.render import Renderer
-from kb.squeezing import SUFFIXES
 
 HOUSE_TABLE = "reference/house.yaml"
 
@@ -87,6 +78,10 @@ _BARE = re.compile(r"[\w./:@~+-]+")
 
 def site_of(house: Path) -> str:
     """Return the address that house.yaml gives the site; "" for none. Nothing else is read."""
+    from kb.faults import Faults
+    from kb.plainfile import decode
+    from kb.reference import read_house_table
+
     faults = Faults(HOUSE_TABLE)
     site = read_house_table(decode((house / HOUSE_TABLE).read_bytes(), faults), faults)["site"]
     if faults.errors:
@@ -100,6 +95,9 @@ def config(kind: str, out: Path, site: str) -> str:
 
     *site* is the address in house.yaml; "" stands for the top of whatever host it is.
     """
+    from kb.pages.page import Page
+    from kb.render import Renderer
+
     address = _address(site)
     under = f"{unquote(address.path).rstrip('/')}/"
     folder = out.resolve().as_posix()
@@ -146,10 +144,13 @@ def _refuse(sound: re.Pattern[str], text: str, remedy: str) -> None:
 
 
 def _settings() -> dict[str, Any]:
+    from kb.pages.assets import FILES
+    from kb.squeezing import SUFFIXES
+
     in_utf8 = [type for type, suffixes in TYPES if _IN_UTF8 & set(suffixes)]
+    # nginx packs text/html anyway, and complains when it is told to.
     packed = [type for type, suffixes in TYPES[1:] if f".{suffixes[0]}" in SUFFIXES]
     return {
-        "name": "Fettlebook's site",
         "policy": POLICY,
         "drawing_policy": DRAWING_POLICY,
         "policy_with_drawings": POLICY.replace("style-src", "style-src 'unsafe-inline'"),
@@ -168,6 +169,8 @@ def _settings() -> dict[str, Any]:
 
 def _as_it_is(value: Any) -> Any:
     """Mark text as not to be escaped: settings are no HTML."""
+    from markupsafe import Markup
+
     if isinstance(value, str):
         return Markup(value)
     return tuple(map(_as_it_is, value)) if isinstance(value, (tuple, list)) else value

@@ -131,6 +131,16 @@ def test_the_headers_file_keeps_what_lasts_and_nothing_else(demo_site: Path) -> 
         assert sum("Content-Security-Policy" in lines for lines in fit) == 1, "two would be joined"
 
 
+def test_the_policy_of_the_headers_file_lets_drawings_have_their_style_and_no_more() -> None:
+    read = dict(rules(config("headers", Path("public"), "")))
+    every = next(lines for pattern, lines in read.items() if pattern.fullmatch("/any"))
+    told = policy(every["Content-Security-Policy"])
+    assert set(told.pop("style-src")) == {"'self'", "'unsafe-inline'"}
+    asked = policy(POLICY)
+    asked.pop("style-src")
+    assert told == asked
+
+
 def test_the_headers_file_stays_within_what_its_readers_take(tmp_path: Path) -> None:
     text = config("headers", tmp_path, SITE)
     assert len(rules(text)) <= 100  # the least of their readers' limits
