@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+import math
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -16,7 +17,7 @@ from kb.known import KnownNumbers
 from kb.lookup import Card, Lookup
 from kb.matching import Matcher
 from kb.plate import RANK, Line, plate_of
-from kb.ranking import Hit, Ranking
+from kb.ranking import Fit, Hit, Ranking
 from kb.reasons import Reasons
 from kb.records import Answer, Block, Unit
 from kb.units import make_unit, split_model
@@ -120,19 +121,21 @@ class Finder:
         if unit:
             asked = replace(asked, model=unit.model, revision=unit.revision)
         lines = self._lines(unit)
-        results = self._by_number(asked, unit) + self._by_words(asked, unit, lines, everything)
+        results = self._by_number(asked, unit)
+        most = limit + len(results)  # a bulletin named by its number may be found by words too
+        fitting, held = self._by_words(asked, unit, lines, everything, most)
+        results += fitting
         if unit and not results and _barely_begun(asked, 2):
             results = _whole_plate(lines.values(), everything)
         firsts: dict[str, Result] = {}
         for result in results:
             firsts.setdefault(result.card.number, result)
-        unique = list(firsts.values())
-        shown = {result.card.number for result in unique}
+        shown = firsts.keys() | held
         others = [
             line for line in lines.values() if _can(line.answer) and line.card.number not in shown
         ]
-        note = self._serial_alone(asked) or ("" if unique else self._nothing(asked))
-        return Found(asked, unit, tuple(unique[:limit]), note, tuple(others))
+        note = self._serial_alone(asked) or ("" if firsts else self._nothing(asked))
+        return Found(asked, unit, tuple(firsts.values())[:limit], note, tuple(others))
 
     def _unit(self, asked: Asked, given: str) -> Unit | None:
         if not asked.model:
@@ -156,23 +159,31 @@ class Finder:
         return answer(card.where, unit, self._lookup, self._today)
 
     def _by_words(
-        self, asked: Asked, unit: Unit | None, lines: Mapping[str, Line], everything: bool
-    ) -> list[Result]:
+        self,
+        asked: Asked,
+        unit: Unit | None,
+        lines: Mapping[str, Line],
+        everything: bool,
+        most: int,
+    ) -> tuple[list[Result], Collection[str]]:
+        """Return at most *most* results, and the numbers of all of the unit's lines that fit."""
         nothing_asked = not (asked.words or asked.codes or asked.parts or asked.quotes)
         if nothing_asked or (unit and _barely_begun(asked, 1)):
-            return [] if asked.numbers else _whole_plate(lines.values(), everything)
+            return ([] if asked.numbers else _whole_plate(lines.values(), everything)), ()
         if self._asks_elsewhere(asked):
-            return []
+            return [], ()
         groups = self._matcher.groups(asked.words, asked.unfinished)
-        hits = self._ranking.rank(asked, groups, self._numbers(asked.parts))
+        fit = self._ranking.fit(asked, groups, self._numbers(asked.parts))
         if unit is None:
-            return self._results(self._fitting(hits, asked), {})
-        answers = {number: line.answer for number, line in lines.items()}
-        held = self._index.stored
+            return self._results(self._fitting(fit, asked, most)[:most], {}), ()
+        places = {self._index.document(number): line for number, line in lines.items()}
+        held = {place: line for place, line in places.items() if place is not None}
         # What cannot apply goes first, so that it does not set the measure for what can.
-        hits = [h for h in hits if everything or _can(answers.get(held(h.document).number))]
-        fitting = self._fitting(hits, asked, to_unit=True)
-        return self._results(self._by_applicability(fitting, lines), answers)
+        able = None if everything else {d for d, line in held.items() if _can(line.answer)}
+        hits = self._by_applicability(self._fitting_unit(fit, asked, able), held)
+        answers = {number: line.answer for number, line in lines.items()}
+        found = [held[hit.document].card.number for hit in hits if hit.document in held]
+        return self._results(hits[:most], answers), found
 
     def _asks_elsewhere(self, asked: Asked) -> bool:
         """Tell whether the line is about a thing that no bulletin speaks of (a coffee machine)."""
@@ -212,19 +223,28 @@ class Finder:
                 found[number] = max(found.get(number, 0.0), factor**steps)
         return found
 
-    def _fitting(self, hits: Sequence[Hit], asked: Asked, to_unit: bool = False) -> list[Hit]:
-        """Return the hits worth showing: none where even the best holds too little of the line.
-
-        What can apply to the unit at hand is shown to the last: it is little, and well aimed.
-        """
-        best = max((hit.share for hit in hits[:_BEST]), default=0.0)
-        exact = any(hit.exact for hit in hits[:1])
-        if not exact and not to_unit and self._is_noise(hits, best):
+    def _fitting(self, fit: Fit, asked: Asked, most: int) -> list[Hit]:
+        """Return the hits worth showing: none where even the best holds too little of the line."""
+        best = max((hit.share for hit in fit.first[:_BEST]), default=0.0)
+        exact = any(hit.exact for hit in fit.first[:1])
+        if not exact and self._is_noise(fit.first, best):
             return []
-        if exact and not asked.words:
+        # Where nothing but a number was asked for, only what names it is an answer.
+        number_alone = exact and not asked.words
+        floor = math.inf if number_alone else self._wording.thresholds["least_share"] * best
+        hits = [hit for hit in fit.first if hit.exact or hit.share >= floor]
+        return hits + (fit.rest(floor, most - len(hits)) if len(hits) < most else [])
+
+    def _fitting_unit(self, fit: Fit, asked: Asked, able: Collection[int] | None) -> list[Hit]:
+        """Return the hits for a unit, to the last: what can apply to it is little, and well aimed.
+
+        *able* are the documents that can apply, or None where all are wanted.
+        """
+        first = [hit for hit in fit.first if able is None or hit.document in able]
+        hits = first + fit.rest(within=able)
+        if not asked.words and any(hit.exact for hit in hits[:1]):
             return [hit for hit in hits if hit.exact]
-        floor = 0.0 if to_unit else self._wording.thresholds["least_share"] * best
-        return [hit for hit in hits if hit.exact or hit.share >= floor]
+        return hits
 
     def _is_noise(self, hits: Sequence[Hit], best: float) -> bool:
         """Tell whether too little was found: a small share of the line, and not a telling one.
@@ -257,16 +277,17 @@ class Finder:
         plate = plate_of(self._lookup, unit, self._today)
         return {line.card.number: line for line in plate.lines}
 
-    def _by_applicability(self, hits: Sequence[Hit], lines: Mapping[str, Line]) -> list[Hit]:
+    def _by_applicability(self, hits: Sequence[Hit], held: Mapping[int, Line]) -> list[Hit]:
         """Order hits for a unit: what fits well first, then the rest; in each, yes before maybe.
 
-        A safety bulletin that fits well and can apply stands before all of them.
+        *held* gives the unit's lines by document. A safety bulletin that fits well and can apply
+        stands before all of them.
         """
         narrower = self._wording.weights["narrower"]
         verdicts: dict[int, int] = {}
         safety: set[int] = set()
         for hit in hits:
-            line = lines.get(self._index.stored(hit.document).number)
+            line = held.get(hit.document)
             verdicts[hit.document] = RANK[line.answer.applies if line else "no"]
             if line and _is_safety(line):
                 safety.add(hit.document)

@@ -8,6 +8,7 @@ and never leaves the desk.
 
 from __future__ import annotations
 
+from array import array
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,10 +21,14 @@ from kb.lightwhoosh import bring_in
 bring_in()
 
 from whoosh import fields, formats  # noqa: E402  # only after it was brought in light
+from whoosh.codec.whoosh3 import W3Codec, W3LeafMatcher  # noqa: E402
 from whoosh.filedb.filestore import FileStorage  # noqa: E402
 from whoosh.index import FileIndex  # noqa: E402
 
 _MEMORY_MB = 512
+_MOST_KEPT = 4_000_000  # postings held in memory, at eight bytes each
+# A term's postings are read to the last, so they lie in few blocks, as they are.
+_BLOCK = 1 << 15
 
 
 class WeightedTerms(formats.Format):  # type: ignore[misc]  # Whoosh has no types
@@ -68,9 +73,16 @@ def build(folder: Path, entries: Iterable[Entry]) -> None:
     """Write the index of *entries* into the empty *folder*."""
     folder.mkdir(parents=True, exist_ok=True)
     schema = fields.Schema(
-        terms=_Terms(), words=_Terms(), codes=_Terms(), parts=_Terms(), kept=fields.STORED
+        terms=_Terms(),
+        words=_Terms(),
+        codes=_Terms(),
+        parts=_Terms(),
+        numbers=_Terms(),
+        kept=fields.STORED,
     )
-    writer = FileIndex.create(FileStorage(str(folder)), schema, "MAIN").writer(limitmb=_MEMORY_MB)
+    index = FileIndex.create(FileStorage(str(folder)), schema, "MAIN")
+    codec = W3Codec(blocklimit=_BLOCK, compression=0)
+    writer = index.writer(limitmb=_MEMORY_MB, codec=codec)
     for entry in entries:
         writer.add_document(
             terms=sorted(entry.terms.items()),
@@ -79,9 +91,29 @@ def build(folder: Path, entries: Iterable[Entry]) -> None:
                 (code, 2.0 if at == "front" else 1.0) for code, at in sorted(entry.codes.items())
             ],
             parts=sorted(entry.parts.items()),
+            numbers=[(entry.number, 1.0)],
             kept=(entry.number, entry.lines, entry.text),
         )
     writer.commit(optimize=True)
+
+
+Held = tuple[Sequence[int], Sequence[float]]
+
+
+def _all_of(matcher: Any) -> Held:
+    """Return the documents and weights of all postings, read by whole blocks."""
+    documents, weights = array("I"), array("f")
+    while matcher.is_active():
+        document, weight = matcher.id(), matcher.weight()  # this unpacks the block
+        if isinstance(matcher, W3LeafMatcher):
+            documents.extend(matcher._ids)
+            weights.extend(matcher._weights)
+            matcher._next_block()
+        else:
+            documents.append(document)
+            weights.append(weight)
+            matcher.next()
+    return documents, weights
 
 
 class FullText:
@@ -95,24 +127,40 @@ class FullText:
                 f"the search index does not open: {error}", "delete the folder and publish again"
             ) from error
         self._stored: dict[int, Stored] = {}
+        self._postings: dict[tuple[str, str], Held] = {}
+        self._kept = 0  # how many postings are held in memory
+        self._frequencies: dict[str, int] = {}
         self.count: int = self._reader.doc_count()
 
     def postings(self, term: str, field: str = "terms") -> dict[int, float]:
         """Return the weight of *term* by document; empty where no bulletin holds it."""
-        if (field, term) not in self._reader:
-            return {}
+        documents, weights = self._held(term, field)
         # Shares of part numbers come back from single precision; all other weights are exact in it.
-        exact = (lambda share: round(share, 6)) if field == "parts" else float
-        matcher = self._reader.postings(field, term)
-        found: dict[int, float] = {}
-        while matcher.is_active():
-            found[matcher.id()] = exact(matcher.weight())
-            matcher.next()
-        return found
+        exact = (round(share, 6) for share in weights) if field == "parts" else weights
+        return dict(zip(documents, exact, strict=True))
+
+    def document(self, number: str) -> int | None:
+        """Return the document of a bulletin."""
+        return next(iter(self._held(number, "numbers")[0]), None)
+
+    def _held(self, term: str, field: str) -> Held:
+        held = self._postings.get((field, term))
+        if held is None:
+            there = (field, term) in self._reader
+            held = _all_of(self._reader.postings(field, term)) if there else ((), ())
+            self._kept += len(held[0])
+            if self._kept > _MOST_KEPT:
+                self._postings.clear()
+                self._kept = len(held[0])
+            self._postings[field, term] = held
+        return held
 
     def frequency(self, term: str) -> int:
         """Return how many bulletins hold *term*."""
-        return int(self._reader.doc_frequency("terms", term))
+        known = self._frequencies.get(term)
+        if known is None:
+            known = self._frequencies[term] = int(self._reader.doc_frequency("terms", term))
+        return known
 
     def words(self) -> Iterator[str]:
         """Yield every word of the house as written (lower case), in order."""

@@ -8,13 +8,15 @@ Probabilistic Relevance Framework: BM25 and Beyond", 2009; formulas from memory.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from heapq import nlargest
 from typing import Protocol
 
 from kb.asking import Asked
 from kb.folding import fold
 from kb.matching import Group, Variant, Word
+from kb.tally import Found, Tally
 from kb.wording import Wording
 
 _CLOSER_LOOK = 60
@@ -57,6 +59,84 @@ class Hit:
     through: list[tuple[str, Variant]] = field(default_factory=list)
 
 
+@dataclass(slots=True)
+class _Named:
+    """What of a line's codes and part numbers one document names."""
+
+    named: bool = False
+    through: list[tuple[str, Variant]] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Fit:
+    """Every document that holds anything asked; those that stand *first* are ready, best first.
+
+    The first are some sixty that were looked at closely, and all that bear a number asked for. The
+    rest stand behind them, in the order of their *scores*.
+    """
+
+    tally: Tally
+    scores: Mapping[int, float]
+    numbers: Mapping[int, _Named]
+    total: float
+    penalty: float
+    right: Collection[int] | None
+    first: list[Hit] = field(default_factory=list)
+
+    def rest(
+        self, floor: float = 0.0, most: int | None = None, within: Collection[int] | None = None
+    ) -> list[Hit]:
+        """Return at most *most* further hits, the best first, whose share reaches *floor*.
+
+        Those that name a number asked for need not. *within* leaves out all other documents.
+        """
+        known = {hit.document for hit in self.first}
+        some = self.scores if within is None else [doc for doc in within if doc in self.scores]
+        left: Iterable[int] = (doc for doc in some if doc not in known)
+        if floor > 0:
+            left = (doc for doc in left if doc in self.numbers or self.share(doc) >= floor)
+        return [self.hit(doc) for doc in best_of({d: self.scores[d] for d in left}, most)]
+
+    def share(self, document: int) -> float:
+        """Return how much of the line a document holds."""
+        weighed = self.weighed(self.tally.marks[document])
+        share = weighed / self.total if self.total else 1.0
+        return share if self.right is None or document in self.right else share * self.penalty
+
+    def weighed(self, mark: int) -> float:
+        """Return what the words are worth that a mark tells of."""
+        return sum((s.worth * _trust(v) for s, v in self.tally.held(mark) if s.words), 0.0)
+
+    def found(self, mark: int) -> float:
+        """Return how many words and numbers a mark tells of."""
+        words = sum(slot.words for slot, _ in self.tally.held(mark))
+        return words + self.tally.numbers(mark)
+
+    def hit(self, document: int) -> Hit:
+        """Return all that is known of one document."""
+        mark = self.tally.marks[document]
+        number = self.numbers.get(document)
+        through = [(slot.text, variant) for slot, variant in self.tally.held(mark)]
+        return Hit(
+            document=document,
+            score=self.scores[document],
+            weighed=self.weighed(mark),
+            found=self.found(mark),
+            share=self.share(document),
+            exact=number is not None,
+            named=number is not None and number.named,
+            through=(number.through if number else []) + through,
+        )
+
+
+def best_of(scores: Mapping[int, float], most: int | None) -> list[int]:
+    """Return the *most* documents with the highest scores, the best and then the first first."""
+    if most is not None and most < len(scores):
+        floor = nlargest(most, scores.values())[-1] if most else math.inf
+        scores = {document: score for document, score in scores.items() if score >= floor}
+    return sorted(scores, key=lambda document: (-scores[document], document))[:most]
+
+
 class Ranking:
     """Ranks the documents of one index."""
 
@@ -74,25 +154,51 @@ class Ranking:
         return self._idf[term]
 
     def rank(self, asked: Asked, groups: Sequence[Group], parts: Mapping[str, float]) -> list[Hit]:
-        """Return every document that holds anything asked, the best first.
+        """Return every document that holds anything asked, the best first."""
+        fit = self.fit(asked, groups, parts)
+        return fit.first + fit.rest()
+
+    def fit(self, asked: Asked, groups: Sequence[Group], parts: Mapping[str, float]) -> Fit:
+        """Return how well each document fits that holds anything asked.
 
         *parts* gives the folded part numbers asked for and those that lead to or from them, with
         the factor (1 for the number itself) by which they count.
         """
-        hits: dict[int, Hit] = {}
+        tally = Tally()
         for group in groups:
-            self._add_group(hits, group)
-        self._add_numbers(hits, asked, parts)
+            self._add_group(tally, group)
+        numbers = self._add_numbers(tally, asked, parts)
         weights = [self._asked_weight(word) for group in groups for word in group.words]
         told = len(asked.codes) - len(asked.unknown_codes) + len(asked.parts)
-        self._settle(hits.values(), weights, told)
-        self._other_products(hits, asked)
-        kept = [hit for hit in hits.values() if self._quoted(hit, asked)]
-        kept.sort(key=lambda hit: (-hit.score, hit.document))
-        self._look_closer(kept[:_CLOSER_LOOK], asked, groups)
-        self._lift_named(kept)
-        kept.sort(key=lambda hit: (-hit.score, hit.document))
-        return kept
+        wanted = sum(1 for weight in weights if weight) + told
+        right = self._right_products(asked)
+        penalty = self._weights["product_penalty"]
+        fit = Fit(tally, {}, numbers, sum(weights), penalty, right)
+        fit.scores = self._scores(fit, wanted, asked)
+        self._take_first(fit, asked, groups)
+        return fit
+
+    def _scores(self, fit: Fit, wanted: int, asked: Asked) -> dict[int, float]:
+        """Return the scores: more for a greater share of the line, less for other products."""
+        power, penalty, right = self._weights["share_power"], fit.penalty, fit.right
+        scores = fit.tally.scores
+        if wanted:
+            scores = fit.tally.times(lambda mark: min(1.0, fit.found(mark) / wanted) ** power)
+        if right is not None:
+            scores = {doc: s if doc in right else s * penalty for doc, s in scores.items()}
+        if asked.quotes:
+            scores = {doc: score for doc, score in scores.items() if self._quoted(doc, asked)}
+        return scores
+
+    def _take_first(self, fit: Fit, asked: Asked, groups: Sequence[Group]) -> None:
+        looked = [fit.hit(document) for document in best_of(fit.scores, _CLOSER_LOOK)]
+        self._look_closer(looked, asked, groups)
+        known = {hit.document for hit in looked}
+        bearing = [doc for doc, held in fit.numbers.items() if held.named and doc in fit.scores]
+        fit.first = looked + [fit.hit(doc) for doc in bearing if doc not in known]
+        if any(hit.named for hit in fit.first):
+            self._lift_named(fit)
+        fit.first.sort(key=lambda hit: (-hit.score, hit.document))
 
     def _asked_weight(self, word: Word) -> float:
         """Return what finding *word* is worth: light words nothing, unknown ones half the most.
@@ -107,101 +213,90 @@ class Ranking:
         telling = max(self.idf(variant.term) for variant in word.variants)
         return max(telling, most * float(self._weights["common"]))
 
-    def _add_group(self, hits: dict[int, Hit], group: Group) -> None:
-        own = [(word, self._best(word.variants)) for word in group.words]
-        phrase = self._best(group.phrase)
-        documents = set(phrase)
-        for _, best in own:
-            documents |= set(best)
-        worth = sum(self._asked_weight(word) for word in group.words)
-        text = " ".join(word.text for word in group.words)
-        for document in documents:
-            hit = hits.setdefault(document, Hit(document))
-            by_words = [(word, best[document]) for word, best in own if document in best]
-            alone = sum(score for _, (score, _) in by_words)
-            if document in phrase and phrase[document][0] >= alone:
-                score, variant = phrase[document]
-                hit.score += score
-                hit.weighed += worth * _trust(variant)
-                hit.found += sum(not word.light for word in group.words)
-                hit.through.append((text, variant))
-            else:
-                for word, (score, variant) in by_words:
-                    self._add_word(hit, word, score, variant)
+    def _add_group(self, tally: Tally, group: Group) -> None:
+        found = [self._best(word.variants) for word in group.words]
+        taken: Collection[int] = ()
+        if group.phrase:
+            phrase, digits = self._best(group.phrase)
+            taken = {doc for doc, score in phrase.items() if score >= _alone(doc, found)}
+            worth = sum(self._asked_weight(word) for word in group.words)
+            text = " ".join(word.text for word in group.words)
+            words = sum(not word.light for word in group.words)
+            slot = tally.slot(text, group.phrase, worth, words)
+            tally.add(slot, ({doc: phrase[doc] for doc in taken}, digits))
+        for word, best in zip(group.words, found, strict=True):
+            worth = self._asked_weight(word)
+            slot = tally.slot(word.text, word.variants, worth, not word.light)
+            tally.add(slot, best, taken)
 
-    def _add_word(self, hit: Hit, word: Word, score: float, variant: Variant) -> None:
-        hit.score += score
-        hit.through.append((word.text, variant))
-        if not word.light:
-            hit.found += 1
-            hit.weighed += self._asked_weight(word) * _trust(variant)
-
-    def _best(self, variants: Sequence[Variant]) -> dict[int, tuple[float, Variant]]:
-        """Return for each document the variant that counts most, with its score."""
-        best: dict[int, tuple[float, Variant]] = {}
-        k1 = self._weights["k1"]
+    def _best(self, variants: Sequence[Variant]) -> Found:
+        """Return the best score of any variant by document, and which it is (counted from 1)."""
         # Of the words that a beginning can grow into the rare ones tell no more than the common.
-        begun = [self.idf(v.term) for v in variants if v.through in _BEGUN]
-        for variant in variants:
-            idf = min(begun) if variant.through == "start" else self.idf(variant.term)
-            scale = variant.factor * idf * (k1 + 1)
-            for document, weight in self._index.postings(variant.term).items():
-                score = scale * weight / (k1 + weight)
-                if document not in best or best[document][0] < score:
-                    best[document] = (score, variant)
-        return best
+        begun = min((self.idf(v.term) for v in variants if v.through in _BEGUN), default=0.0)
+        found = [
+            self._scores_of(v, begun if v.through == "start" else self.idf(v.term))
+            for v in variants
+        ]
+        if len(found) == 1:
+            return found[0], 1
+        best: dict[int, float] = {}
+        digits: dict[int, int] = {}
+        for digit, scores in enumerate(found, 1):
+            for document, score in scores.items():
+                if document not in best or best[document] < score:
+                    best[document] = score
+                    digits[document] = digit
+        return best, digits
 
-    def _add_numbers(self, hits: dict[int, Hit], asked: Asked, parts: Mapping[str, float]) -> None:
+    def _scores_of(self, variant: Variant, idf: float) -> dict[int, float]:
+        k1 = self._weights["k1"]
+        scale = variant.factor * idf * (k1 + 1)
+        held = self._index.postings(variant.term)
+        weights = held.values()
+        # There are few weights (``kb.entries.LEVELS``), so each is reckoned with once.
+        scores = {weight: scale * weight / (k1 + weight) for weight in set(weights)}
+        return dict(zip(held, map(scores.__getitem__, weights), strict=True))
+
+    def _add_numbers(
+        self, tally: Tally, asked: Asked, parts: Mapping[str, float]
+    ) -> dict[int, _Named]:
+        numbers: dict[int, _Named] = {}
+
+        def add(document: int, text: str, bonus: float, through: str, named: bool) -> None:
+            tally.add_number(document, bonus)
+            held = numbers.setdefault(document, _Named())
+            held.named |= named
+            held.through.insert(0, (text, Variant(text, 1.0, through, text)))
+
         for code in asked.codes:
             for document, weight in self._index.postings(fold(code), "codes").items():
                 front = weight > 1
                 bonus = self._weights["codes_front" if front else "codes_body"]
-                self._add_number(hits, document, code, bonus, "code")
-                hits[document].named |= front
+                add(document, code, bonus, "code", front)
+        for document, (factor, itself) in self._best_parts(parts).items():
+            through = "part" if itself else "substitution"
+            add(document, " ".join(asked.parts), self._weights["part"] * factor, through, itself)
+        return numbers
+
+    def _best_parts(self, parts: Mapping[str, float]) -> dict[int, tuple[float, bool]]:
+        """Return how much the part numbers count by document, and if it bears the very number."""
         best: dict[int, tuple[float, bool]] = {}
         for number, factor in parts.items():
             for document, share in self._index.postings(number, "parts").items():
                 held = best.get(document, (0.0, False))
                 best[document] = max(held[0], factor * share), held[1] or factor == 1
-        for document, (factor, itself) in best.items():
-            through = "part" if itself else "substitution"
-            bonus = self._weights["part"] * factor
-            self._add_number(hits, document, " ".join(asked.parts), bonus, through)
-            hits[document].named |= itself
+        return best
 
-    def _add_number(
-        self, hits: dict[int, Hit], document: int, text: str, bonus: float, through: str
-    ) -> None:
-        hit = hits.setdefault(document, Hit(document))
-        hit.score += bonus
-        hit.found += 1
-        hit.exact = True
-        hit.through.insert(0, (text, Variant(text, 1.0, through, text)))
-
-    def _settle(self, hits: Iterable[Hit], weights: Sequence[float], told: int) -> None:
-        asked, total = sum(1 for w in weights if w), sum(weights)
-        for hit in hits:
-            wanted = asked + told
-            hit.share = hit.weighed / total if total else 1.0
-            if wanted:
-                hit.score *= min(1.0, hit.found / wanted) ** self._weights["share_power"]
-
-    def _other_products(self, hits: dict[int, Hit], asked: Asked) -> None:
-        """Halve what fits bulletins of another product than the one that was named."""
+    def _right_products(self, asked: Asked) -> Collection[int] | None:
+        """Return what is about a product that was named; None where none counts for less."""
         named = self._wording.products([self._wording.stem(word) for word in asked.words])
-        if not named:
-            return
         right: set[int] = set()
         for product in named:
             right |= set(self._index.postings(f"={product}"))
-        if right:
-            for document, hit in hits.items():
-                if document not in right:
-                    hit.score *= self._weights["product_penalty"]
-                    hit.share *= self._weights["product_penalty"]
+        return right or None
 
-    def _quoted(self, hit: Hit, asked: Asked) -> bool:
-        text = f" {self._index.text(hit.document)} " if asked.quotes else ""
+    def _quoted(self, document: int, asked: Asked) -> bool:
+        text = f" {self._index.text(document)} "
         return all(f" {' '.join(quote)} " in text for quote in asked.quotes)
 
     def _look_closer(self, hits: Sequence[Hit], asked: Asked, groups: Sequence[Group]) -> None:
@@ -218,12 +313,14 @@ class Ranking:
                 hit.score += self._weights["exact_title"]
                 hit.exact = hit.named = True
 
-    def _lift_named(self, hits: Sequence[Hit]) -> None:
+    def _lift_named(self, fit: Fit) -> None:
         """Put what bears the code, number or title asked for above all that is only like it."""
-        others = max((hit.score for hit in hits if not hit.named), default=0.0)
-        for hit in hits:
+        known = {hit.document: hit for hit in fit.first}
+        others = [hit.score for hit in fit.first if not hit.named]
+        most = max(others or (s for doc, s in fit.scores.items() if doc not in known), default=0.0)
+        for hit in fit.first:
             if hit.named:
-                hit.score += others * (1 + self._weights["narrower"])
+                hit.score += most * (1 + self._weights["narrower"])
 
     def _held(self, line: set[str], groups: Sequence[Group]) -> float:
         held = 0.0
@@ -233,6 +330,11 @@ class Ranking:
                 own = max((v.factor for v in word.variants if v.term in line), default=0.0)
                 held += self._asked_weight(word) * max(own, phrase)
         return held
+
+
+def _alone(document: int, found: Sequence[Found]) -> float:
+    """Return what the words of a phrase score by themselves in one document."""
+    return sum(scores[document] for scores, _ in found if document in scores)
 
 
 def _trust(variant: Variant) -> float:

@@ -49,6 +49,11 @@ class MemoryIndex:
         """The words as written that begin with *prefix*."""
         return [word for word in self.words() if word.startswith(prefix)]
 
+    def document(self, number: str) -> int | None:
+        """The place of the entry of a bulletin."""
+        places = [place for place, entry in enumerate(self.entries) if entry.number == number]
+        return places[0] if places else None
+
     def stored(self, document: int) -> Stored:
         """What is kept whole for one document."""
         entry = self.entries[document]

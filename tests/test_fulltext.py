@@ -66,6 +66,33 @@ def test_a_term_that_nothing_holds_gives_nothing(index: FullText, term: str) -> 
     assert index.frequency(term) == 0
 
 
+def test_a_bulletin_is_found_by_its_number(index: FullText) -> None:
+    for number in ("2026-014", "2026-015"):
+        document = index.document(number)
+        assert document is not None
+        assert index.stored(document).number == number
+    assert index.document("2026-01") is None
+
+
+def test_postings_that_were_let_go_are_read_again(
+    index: FullText, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("kb.fulltext._MOST_KEPT", 2)
+    for _ in range(3):
+        for term in ("pump", "door", "hum"):
+            assert len(index.postings(term)) == index.frequency(term)
+
+
+def test_a_term_that_very_many_bulletins_hold_is_read_whole(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("kb.fulltext._BLOCK", 3)
+    written = [Entry(f"{n:03}", {"pump": n + 1.0}, {}, ("",), "", {}, {}) for n in range(20)]
+    build(tmp_path / "index", written)
+    held = FullText(tmp_path / "index").postings("pump")
+    assert held == {n: n + 1.0 for n in range(20)}
+
+
 def test_frequency_counts_bulletins(index: FullText) -> None:
     assert [index.frequency(term) for term in ("pump", "door", "hum")] == [2, 1, 1]
     assert index.count == 2
@@ -102,7 +129,9 @@ TERMS = st.dictionaries(
 )
 
 
-@settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 @given(st.lists(TERMS, max_size=4))
 def test_any_weights_are_read_back_as_written(
     tmp_path_factory: pytest.TempPathFactory, weights: list[dict[str, float]]

@@ -1,0 +1,108 @@
+"""What was found in each bulletin, added up word by word for all of them at once.
+
+A common word stands in thousands of bulletins, of which a few are shown. So each bulletin has but a
+score and one number, its *mark*, which tells what of the line it holds: a digit for each slot (an
+asked word, or a phrase in place of its words). All else is told from the mark, and asked for few.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from operator import mul
+
+from kb.matching import Variant
+
+Found = tuple[Mapping[int, float], Mapping[int, int] | int]
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """An asked word or phrase: what it is worth, and for how many words it counts if found."""
+
+    text: str
+    variants: Sequence[Variant]
+    worth: float
+    words: int
+    shift: int
+
+    @property
+    def bits(self) -> int:
+        """How much room the slot takes in a mark."""
+        return (len(self.variants) + 1).bit_length()
+
+    def held(self, mark: int) -> Variant | None:
+        """Return the variant through which a bulletin with this *mark* holds the slot."""
+        digit = (mark >> self.shift) & ((1 << self.bits) - 1)
+        return self.variants[digit - 1] if digit else None
+
+
+@dataclass(slots=True)
+class Tally:
+    """Scores and marks by document; both are filled in the same order."""
+
+    scores: dict[int, float] = field(default_factory=dict)
+    marks: dict[int, int] = field(default_factory=dict)
+    slots: list[Slot] = field(default_factory=list)
+    room: int = 16  # the first bits count the numbers that were found
+
+    def slot(self, text: str, variants: Sequence[Variant], worth: float, words: int) -> Slot:
+        """Return a new slot, behind all others."""
+        made = Slot(text, variants, worth, words, self.room)
+        self.room += made.bits
+        self.slots.append(made)
+        return made
+
+    def add(self, slot: Slot, found: Found, apart_from: Collection[int] = ()) -> None:
+        """Add what was *found* of a slot, *apart_from* some documents."""
+        scores, digits = found
+        if apart_from:
+            scores = {doc: score for doc, score in scores.items() if doc not in apart_from}
+        self._add_scores(scores)
+        if isinstance(digits, int):
+            self._add_marks(scores, digits << slot.shift)
+        else:
+            marks = self.marks
+            for document in scores:
+                marks[document] = marks.get(document, 0) + (digits[document] << slot.shift)
+
+    def add_number(self, document: int, bonus: float) -> None:
+        """Add a code or part number that *document* names."""
+        self.scores[document] = self.scores.get(document, 0.0) + bonus
+        self.marks[document] = self.marks.get(document, 0) + 1
+
+    def _add_scores(self, found: Mapping[int, float]) -> None:
+        scores = self.scores
+        if not scores:
+            scores.update(found)
+            return
+        held = scores.get
+        for document, score in found.items():
+            scores[document] = held(document, 0.0) + score
+
+    def _add_marks(self, documents: Collection[int], mark: int) -> None:
+        marks = self.marks
+        if not marks:
+            marks.update(dict.fromkeys(documents, mark))
+            return
+        held = marks.get
+        for document in documents:
+            marks[document] = held(document, 0) + mark
+
+    def numbers(self, mark: int) -> int:
+        """Return how many codes and part numbers a mark counts."""
+        return mark & 0xFFFF
+
+    def held(self, mark: int) -> Iterator[tuple[Slot, Variant]]:
+        """Yield the slots that a mark tells of, in order, with what they were found through."""
+        for slot in self.slots:
+            variant = slot.held(mark)
+            if variant is not None:
+                yield slot, variant
+
+    def times(self, factor: Callable[[int], float]) -> dict[int, float]:
+        """Return the scores times what *factor* gives for their mark."""
+        marks = self.marks.values()
+        factors = {mark: factor(mark) for mark in set(marks)}
+        by_mark = map(factors.__getitem__, marks)
+        return dict(zip(self.scores, map(mul, self.scores.values(), by_mark), strict=True))
