@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection
 from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path, PurePosixPath
 from typing import Any
 
 from kb.errors import KbError
+from kb.making.kept import Kept, load, save
 from kb.output import Output, opened
 from kb.output.listing import FOLDER, listed
 from kb.records import House
@@ -50,17 +51,27 @@ def publish(
     same folder has to be waited for.
     """
     begun = time.perf_counter()
+    from kb.making.building import Building  # loads much that going back has no need of
+
     refuse_mixing(house.folder, out)
     with opened(out, keep, waiting) as output:
         paths: list[str] = []
         written = 0
-        for path, content in _files(house, today, output):
-            written += output.put(path, content)
+        building = Building(house, today, _before(output))
+        for path, content in building.files(output.read):
+            if content is not None:
+                written += output.put(path, content)
             paths.append(path)
             progress(len(paths), len(output.ours))
         progress(len(paths), len(paths))
         removed = output.finish(paths)
+        save(output.memory, output.out, building.made)
     return _figures(paths, written, removed, begun)
+
+
+def _before(output: Output) -> Kept | None:
+    """Return what is known of the edition in the output folder, if that is all still there."""
+    return None if output.theirs.missing else load(output.memory, output.out)
 
 
 def go_back(out: Path, waiting: Callable[[], None] = lambda: None) -> tuple[Published, str]:
@@ -102,26 +113,3 @@ def refuse_mixing(house: Path, out: Path) -> None:
             f"{out} holds the house: the site would be mixed with the bulletins",
             "publish into a folder of its own, like --out site",
         )
-
-
-def _files(house: House, today: date, output: Output) -> Iterator[tuple[str, bytes]]:
-    """Yield every file of the site; those before lie in *output* when the next one is asked for."""
-    from kb import phone
-    from kb.pages import Desk, all_pages, assets
-    from kb.phone.carriage import packed
-    from kb.render import Renderer
-
-    renderer = Renderer()
-    desk = Desk(house, today)
-    written = phone.write(house, today, desk.body)
-    sizes: dict[str, int] = {}
-    for page in all_pages(house, today, desk, written.start.path):
-        content = renderer.text(page).encode("utf-8", "replace")
-        sizes[page.path] = len(content)
-        yield page.path, content
-    for asset in assets(house):
-        sizes[asset.path] = len(asset.content)
-        yield asset
-    for piece in written.pieces():
-        yield piece.path, piece.content
-    yield from packed(desk, written, sizes, output.read)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from operator import attrgetter
 from typing import Any
 
 from kb.folding import fold, fold_name
@@ -11,6 +12,8 @@ from kb.making import facts
 from kb.records import Bulletin, KitRow, PartRow
 
 Places = Mapping[str, Mapping[str, tuple[str, str]]]
+Row = tuple[Any, ...]
+Models = Callable[[Bulletin], Iterable[str]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,40 +21,48 @@ class View:
     """What a house looked like when it was published; plain data, to be kept.
 
     *ground* stands for what every page is made from: program, templates, tables of families,
-    schemes and words. *bulletins* are those that have a page, by number, with *digests* of their
-    files. *places* gives, by kind of page, for each folded name how it is written and its folder.
-    *tables* are digests of the part lists, *files* what other files of the house look like.
+    schemes and words. *bulletins* are those that have a page, by number, *families* the names of
+    those that each can mean. *places* gives, by kind of page, for each folded name (for bulletins:
+    each number) how it is written and its folder. *parts* and *kits* hold the rows of the part
+    lists, *files* what other files of the house look like.
     """
 
     ground: str
     today: str
     bulletins: Mapping[str, Bulletin]
-    digests: Mapping[str, str]
     superseded: Mapping[str, str]
     families: Mapping[str, tuple[str, ...]]
-    models: Callable[[Bulletin], Iterable[str]]
     places: Places
-    tables: Mapping[str, str]
-    parts: tuple[PartRow, ...]
-    kits: tuple[KitRow, ...]
+    parts: Sequence[Row]
+    kits: Sequence[Row]
     files: Mapping[str, Any]
 
 
-def changed(before: View, after: View) -> set[str] | None:
-    """Return the facts that may differ, or None where every page has to be made anew."""
+def changed(before: View, after: View, models: Models) -> set[str] | None:
+    """Return the facts that may differ, or None where every page has to be made anew.
+
+    *models* gives the models that a bulletin can mean.
+    """
     if before.ground != after.ground:
         return None
-    found: set[str] = set()
+    rows = _rows_changed(before, after)
+    if rows is None:
+        return None
+    found = set(map(facts.part, rows))
+    if rows:
+        found.add(facts.ways("parts"))
     if before.today != after.today:
         found.add(facts.TODAY)
     for number in _touched(before, after):
-        found.update(_of_bulletin(number, before, after))
+        found.update(_of_bulletin(number, before, after, models))
     found.update(_of_places(before.places, after.places))
-    if before.tables != after.tables:
-        found.update(map(facts.part, _tied(_rows_changed(before, after), before, after)))
-        found.add(facts.ways("parts"))
     found.update(map(facts.file, _differing(before.files, after.files)))
-    return found
+    return found | {facts.number(fact.partition(" ")[2]) for fact in found if _numbered(fact)}
+
+
+def _numbered(fact: str) -> bool:
+    """Tell whether a fact is about something that numbers in a text can lead to."""
+    return fact.startswith(("known ", "part "))
 
 
 def _differing(one: Mapping[str, Any], other: Mapping[str, Any]) -> set[str]:
@@ -62,17 +73,17 @@ def _touched(before: View, after: View) -> set[str]:
     """Return the numbers of bulletins that differ, or that stand where they did not before."""
     turned = _differing(before.superseded, after.superseded)
     numbers = before.bulletins.keys() | after.bulletins.keys()
-    found = _differing(before.digests, after.digests)
+    found = _differing(before.bulletins, after.bulletins)
     return found | {number for number in numbers if turned and fold(number) in turned}
 
 
-def _of_bulletin(number: str, before: View, after: View) -> Iterator[str]:
+def _of_bulletin(number: str, before: View, after: View, models: Models) -> Iterator[str]:
     was, now = before.bulletins.get(number), after.bulletins.get(number)
     stood, stands = _stands(was, before), _stands(now, after)
     yield facts.content(number)
-    if _told(was, before, _CARD) != _told(now, after, _CARD):
+    if _told(was, _CARD) != _told(now, _CARD):
         yield facts.card(number)
-    if _told(was, before, _NAMES) != _told(now, after, _NAMES):
+    if _told(was, _NAMES) != _told(now, _NAMES):
         yield facts.names(number)
     if (was and was.title) != (now and now.title):
         yield facts.known(number)
@@ -80,10 +91,11 @@ def _of_bulletin(number: str, before: View, after: View) -> Iterator[str]:
     if stood != stands or before.superseded.get(fold(number)) != after.superseded.get(fold(number)):
         yield facts.successor(number)
     yield from map(facts.naming, _all("related", was, now))
-    yield from _of_names(was if stood else None, now if stands else None, before, after)
-    if stood or stands:
-        yield from _of_dates(was, now, stood != stands)
-    if not (was and now) or was.status != now.status:
+    old, new = was if stood else None, now if stands else None
+    yield from _of_names(old, new)
+    yield from _of_reach(old, new, before, after, models)
+    yield from _of_dates(was, now, stood != stands)
+    if (was and was.status) != (now and now.status):
         yield facts.PUBLISHED
 
 
@@ -91,7 +103,7 @@ _CARD = ("title", "kind", "issued", "component", "where", "status")
 _NAMES = ("component", "symptoms", "codes")
 
 
-def _told(bulletin: Bulletin | None, view: View, keys: Iterable[str]) -> object:
+def _told(bulletin: Bulletin | None, keys: Iterable[str]) -> object:
     return bulletin and [getattr(bulletin, key) for key in keys]
 
 
@@ -118,33 +130,41 @@ _KINDS: tuple[tuple[str, Callable[[str], str], Callable[[Bulletin], Iterable[str
 )
 
 
-def _of_names(
-    was: Bulletin | None, now: Bulletin | None, before: View, after: View
-) -> Iterator[str]:
+def _of_names(old: Bulletin | None, new: Bulletin | None) -> Iterator[str]:
     """Yield what differs in the lists by name, for a bulletin as it stood and as it stands."""
-    moved = (was and was.issued) != (now and now.issued)
+    moved = (old and old.issued) != (new and new.issued)
     for kind, key, of in _KINDS:
-        old, new = tuple(of(was)) if was else (), tuple(of(now)) if now else ()
-        if moved or old != new:
+        gave, gives = tuple(of(old)) if old else (), tuple(of(new)) if new else ()
+        if moved or gave != gives:
             yield facts.ways(kind)
-            yield from (facts.member(kind, key(" ".join(n.split()))) for n in {*old, *new})
-    if moved or (was and was.where) != (now and now.where):
-        for bulletin, view in ((was, before), (now, after)):
-            if bulletin:
-                names = view.families[bulletin.number]
-                yield from (facts.member("families", fold_name(name)) for name in names)
-                yield from map(facts.reach, after.models(bulletin))
+            keys = {key(" ".join(name.split())) for name in (*gave, *gives)}
+            yield from (facts.member(kind, each) for each in keys)
+            if kind == "codes":
+                yield from map(facts.number, keys)
+
+
+def _of_reach(
+    old: Bulletin | None, new: Bulletin | None, before: View, after: View, models: Models
+) -> Iterator[str]:
+    """Yield the families and models whose units a bulletin meant or means."""
+    if (old and (old.issued, old.where)) == (new and (new.issued, new.where)):
+        return
+    for bulletin, view in ((old, before), (new, after)):
+        if bulletin:
+            for name in view.families[bulletin.number]:
+                yield facts.member("families", fold_name(name))
+            yield from map(facts.reach, models(bulletin))
 
 
 def _of_dates(was: Bulletin | None, now: Bulletin | None, turned: bool) -> Iterator[str]:
-    old, new = _dates(was), _dates(now)
+    old, new = _dated(was), _dated(now)
     if turned or old != new:
         yield facts.STANDING
-        yield from map(facts.quarter_of, {*old, *new})
+        yield from map(facts.quarter_of, filter(None, {*old[1:], *new[1:]}))
 
 
-def _dates(bulletin: Bulletin | None) -> tuple[Any, ...]:
-    return tuple(day for day in (bulletin.issued, bulletin.revised) if day) if bulletin else ()
+def _dated(bulletin: Bulletin | None) -> tuple[Any, ...]:
+    return (bulletin.status, bulletin.issued, bulletin.revised) if bulletin else ()
 
 
 def _of_places(before: Places, after: Places) -> Iterator[str]:
@@ -153,31 +173,65 @@ def _of_places(before: Places, after: Places) -> Iterator[str]:
         for key in _differing(before.get(kind, {}), after.get(kind, {})):
             if kind == "bulletins":
                 yield facts.known(key)
+                yield facts.card(key)
             else:
                 yield facts.member(kind, key)
                 yield facts.ways(kind)
+                if kind == "codes" and not any(map(str.isdigit, key)):
+                    yield facts.CODE_WORDS
 
 
 # Parts
 
 
-def _rows_changed(before: View, after: View) -> set[str]:
-    """Return the folded numbers whose rows differ."""
-    rows: set[PartRow] = {*before.parts} ^ {*after.parts}
-    kits: set[KitRow] = {*before.kits} ^ {*after.kits}
-    found = {row.number for row in rows} | {row.replaced_by for row in rows}
-    return set(map(fold, found | {row.kit for row in kits} | {row.number for row in kits}))
+def row_of_part(row: PartRow) -> Row:
+    """Return a row of parts.csv as plain data, wherever it stands."""
+    return _PART(row)
+
+
+def row_of_kit(row: KitRow) -> Row:
+    """Return a row of kits.csv as plain data, wherever it stands."""
+    return _KIT(row)
+
+
+_PART: Callable[[PartRow], Row] = attrgetter(
+    "number",
+    "replaced_by",
+    "name",
+    "component",
+    "status",
+    "relation",
+    "models",
+    "since_text",
+    "note",
+)
+_KIT: Callable[[KitRow], Row] = attrgetter("kit", "number", "quantity")
+
+
+def _rows_changed(before: View, after: View) -> set[str] | None:
+    """Return the folded numbers whose rows differ and all that these are tied to.
+
+    None tells that rows have changed places, on which much can depend.
+    """
+    numbers: set[str] = set()
+    for old, new in ((before.parts, after.parts), (before.kits, after.kits)):
+        if old == new:
+            continue
+        rows = {*old} ^ {*new}
+        if [row for row in old if row not in rows] != [row for row in new if row not in rows]:
+            return None
+        numbers.update(fold(number) for row in rows for number in row[:2])
+    return _tied(numbers - {""}, before, after) if numbers else numbers
 
 
 def _tied(numbers: set[str], before: View, after: View) -> set[str]:
     """Return *numbers* and all that substitution or kits tie them to, as it was and as it is."""
     beside: dict[str, list[str]] = {}
     for view in (before, after):
-        pairs = [(row.number, row.replaced_by) for row in view.parts if row.replaced_by]
-        pairs += [(row.kit, row.number) for row in view.kits]
-        for one, other in pairs:
-            beside.setdefault(fold(one), []).append(fold(other))
-            beside.setdefault(fold(other), []).append(fold(one))
+        for one, other, *_ in (*view.parts, *view.kits):
+            if other:
+                beside.setdefault(fold(one), []).append(fold(other))
+                beside.setdefault(fold(other), []).append(fold(one))
     found, edge = set(numbers), list(numbers)
     while edge:
         edge = [n for number in edge for n in beside.get(number, ()) if n not in found]

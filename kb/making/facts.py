@@ -15,7 +15,7 @@ TODAY = "today"  # the day that is reckoned with
 STANDING = "standing"  # which bulletins are in force, and their dates
 PUBLISHED = "published"  # which bulletins have a page
 START = "start"  # where the data begin that the front page's search fetches
-PATHS = "paths"  # which pages there are
+CODE_WORDS = "code words"  # which fault codes are words without a figure
 
 
 def content(number: str) -> str:
@@ -39,7 +39,7 @@ def known(number: str) -> str:
 
 
 def number(typed: str) -> str:
-    """Return the fact of what a number in a text leads to, be it bulletin, part, code or nothing."""
+    """Return the fact of what a number in a text leads to: bulletin, part, code or nothing."""
     return f"number {fold(typed)}"
 
 

@@ -6,6 +6,7 @@ import os
 import stat
 from abc import ABC, abstractmethod
 from collections.abc import Iterable
+from pathlib import Path
 
 from kb.errors import KbError
 from kb.output.kept import Kept
@@ -16,13 +17,15 @@ from kb.output.theirs import Theirs
 class Output(ABC):
     """A site's folder *out* while it is published; *ours* are the files of the edition before.
 
-    Nothing that a reader can see changes before `turn`.
+    Nothing that a reader can see changes before `turn`. *memory* is a file in which can be kept
+    what is known of the edition, None where there is no place for one.
     """
 
     def __init__(self, theirs: Theirs) -> None:
         self.out = theirs.out
         self.ours = theirs.ours
         self.theirs = theirs
+        self.memory: Path | None = None
         self._held = bool(self.ours or self.theirs.paths)
 
     def put(self, path: str, content: bytes) -> bool:

@@ -27,6 +27,7 @@ class Whole(Output):
     def __init__(self, room: Room, theirs: Theirs, keep: int) -> None:
         super().__init__(theirs)
         self._room = room
+        self.memory = room.folder / "made"
         self._keep = keep
         self._shelf = shelf_of(room)
         self._theirs_file = room.folder / "theirs"

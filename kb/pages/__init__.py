@@ -12,7 +12,7 @@ from datetime import date
 from functools import partial
 
 from kb.pages import bulletins, feeds, front, models, parts, roundups, ways, webapp
-from kb.pages.assets import Pictures, own_assets, picture_assets, style
+from kb.pages.assets import Pictures, own_assets, style
 from kb.pages.desk import Desk
 from kb.pages.page import Asset, Page, Unit
 from kb.pages.scripts import script_assets, scripts
@@ -59,9 +59,12 @@ def units(desk: Desk, start: str) -> Iterator[Unit]:
     yield from webapp.units(desk)
 
 
-def _shown(unit: Unit, shell: Shell) -> Iterator[Page]:
-    for page in unit.make():
-        yield replace(page, data={**page.data, "shell": shell})
+def _shown(unit: Unit, shell: Shell) -> Iterator[Page | Asset]:
+    for each in unit.make():
+        if isinstance(each, Page):
+            yield replace(each, data={**each.data, "shell": shell})
+        else:
+            yield each
 
 
 def _told(desk: Desk, start: str) -> Iterator[Unit]:
@@ -86,14 +89,14 @@ def all_pages(
     desk = desk or Desk(house, today)
     paths: list[str] = []
     for unit in units(desk, start):
-        for page in unit.make():
-            paths.append(page.path)
-            yield page
+        for each in unit.make():
+            if isinstance(each, Page):
+                paths.append(each.path)
+                yield each
     yield from sitemap(desk, paths)
 
 
-def assets(house: House) -> Iterator[Asset]:
-    """Yield every file that is no page: style sheet, scripts, icons, pictures of bulletins."""
+def assets() -> Iterator[Asset]:
+    """Yield every file that is the same for every house: style sheet, scripts, icons."""
     yield from own_assets()
     yield from script_assets()
-    yield from picture_assets(Desk(house, date.min), Pictures(house))

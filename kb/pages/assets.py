@@ -10,6 +10,7 @@ from pathlib import Path, PurePosixPath
 from rcssmin import cssmin
 
 from kb.addresses import below
+from kb.making import facts
 from kb.markup import Placed
 from kb.pages.desk import Desk
 from kb.pages.page import Asset
@@ -100,16 +101,12 @@ def name_of(path: str, data: bytes) -> str:
     return f"{stem or 'file'}.{sha256(data).hexdigest()[:8]}{name.suffix.lower()}"
 
 
-def picture_assets(desk: Desk, pictures: Pictures) -> Iterator[Asset]:
-    """Yield every file that a published bulletin shows or links to, beside its page."""
-    for bulletin in sorted(desk.published, key=lambda b: b.number):
-        yield from _assets_of(bulletin, desk, pictures)
-
-
-def _assets_of(bulletin: Bulletin, desk: Desk, pictures: Pictures) -> Iterator[Asset]:
+def assets_of(bulletin: Bulletin, desk: Desk, pictures: Pictures) -> Iterator[Asset]:
+    """Yield every file that a bulletin shows or links to, beside its page."""
     body, home = desk.body(bulletin), desk.folder(bulletin)
     named = {below(home, address) for address in body.files}
     for path in sorted(filter(None, named)):
+        desk.saw(facts.file(path))
         found = pictures.load(path)
         if found:
             place = f"bulletins/{desk.place(bulletin)}/{name_of(path, found[0])}"

@@ -12,12 +12,12 @@ from kb.checks import OrderError, best_order, expected_minutes
 from kb.folding import fold
 from kb.hazards import cautions
 from kb.making import facts
-from kb.pages.assets import Pictures
+from kb.pages.assets import Pictures, assets_of
 from kb.pages.desk import KIND_NAMES, Desk
 from kb.pages.lists import cut, entries
 from kb.pages.numbers import Linker, pieces
 from kb.pages.ordering import Ordered, ordered
-from kb.pages.page import Page, Unit, Way, address, file_of
+from kb.pages.page import Asset, Page, Unit, Way, address, file_of
 from kb.pages.scan import Codes
 from kb.pages.where import long_date, rows, sentence
 from kb.records import Bulletin, Check, PartLine
@@ -54,9 +54,10 @@ def units(desk: Desk, pictures: Pictures) -> Iterator[Unit]:
     yield Unit("bulletins", partial(_list, desk))
 
 
-def _page(bulletin: Bulletin, desk: Desk, pictures: Pictures) -> Iterator[Page]:
+def _page(bulletin: Bulletin, desk: Desk, pictures: Pictures) -> Iterator[Page | Asset]:
     place = file_of("bulletins", desk.place(bulletin))
     yield Page(place, "bulletin.html", _data(bulletin, desk, pictures))
+    yield from assets_of(bulletin, desk, pictures)
 
 
 def _list(desk: Desk) -> Iterator[Page]:

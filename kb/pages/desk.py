@@ -297,6 +297,16 @@ class Desk:
         place = self.model_places.get(model)
         return Way(model, address("models", place) if place else "")
 
+    def all_places(self) -> Mapping[str, Mapping[str, tuple[str, str]]]:
+        """Return by kind of page, for each name, how it is written and the folder of its page."""
+        found: dict[str, Mapping[str, tuple[str, str]]] = {
+            "bulletins": {number: (number, place) for number, place in self._numbers.items()},
+            "parts": {key: (n, self._part_places[n]) for key, n in self.part_names.items()},
+        }
+        for index in (self.components, self.symptoms, self.codes):
+            found[index.kind] = {k: (n, index.places[k]) for k, n in index.names.items()}
+        return found
+
     # Parts
 
     @cached_property

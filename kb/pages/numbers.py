@@ -30,6 +30,7 @@ class Linker:
     def __init__(self, desk: Desk, own: str = "") -> None:
         self._own = fold(own)
         self._saw = desk.saw
+        self._saw(facts.CODE_WORDS)  # which decides in what texts numbers are looked for
         self._known: Link = desk.once(("known", ""), lambda: lru_cache(_KEPT)(_known_to(desk)))
         self.hint: re.Pattern[str] = desk.once(("hint", ""), lambda: _hint(desk))
 

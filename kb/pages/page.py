@@ -29,7 +29,7 @@ class Unit(NamedTuple):
     """Pages that are made together, under a name that no other unit of the site has."""
 
     name: str
-    make: Callable[[], Iterator[Page]]
+    make: Callable[[], Iterator[Page | Asset]]
 
 
 class Asset(NamedTuple):

@@ -1,0 +1,65 @@
+"""What a publish keeps beside its site for the next one; what cannot be read again is done without.
+
+The file is Python's own (pickle) in a folder that only its owner may enter. It is for one edition
+of the site: it names the folder that readers had when it was written, by device and inode, which
+a later exchange of folders changes.
+"""
+
+from __future__ import annotations
+
+import gc
+import pickle
+from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+from kb.making.changes import View
+
+Files = tuple[tuple[str, int], ...]  # paths below the site, with their bytes
+Made = tuple[tuple[str, ...], Files]  # the facts that a unit looked up, and its files
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What was published: the house as it was seen, and each unit of pages by its name."""
+
+    view: View
+    units: Mapping[str, Made]
+    start: str
+
+
+def load(file: Path | None, out: Path) -> Kept | None:
+    """Return what was kept for the edition in *out*, None where there is nothing to go by."""
+    if file is None:
+        return None
+    collecting = gc.isenabled()
+    gc.disable()  # nothing read is garbage yet
+    try:
+        with open(file, "rb") as stream:
+            if pickle.load(stream) != _edition(out):
+                return None
+            kept = pickle.load(stream)
+        return kept if isinstance(kept, Kept) else None
+    except Exception:  # whatever a damaged file leads to: everything is made anew
+        return None
+    finally:
+        if collecting:
+            gc.enable()
+
+
+def save(file: Path | None, out: Path, kept: Kept) -> None:
+    """Keep *kept* for the edition in *out*; where that cannot be, the next publish takes longer."""
+    if file is None:
+        return
+    fresh = file.with_suffix(".new")
+    with suppress(OSError):
+        with open(fresh, "wb") as stream:
+            pickle.dump(_edition(out), stream, pickle.HIGHEST_PROTOCOL)
+            pickle.dump(kept, stream, pickle.HIGHEST_PROTOCOL)
+        fresh.replace(file)
+
+
+def _edition(out: Path) -> tuple[int, int]:
+    found = out.stat()
+    return found.st_dev, found.st_ino
