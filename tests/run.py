@@ -27,9 +27,9 @@ def run(*command: str) -> None:
 
 
 def install_tools() -> None:
-    """Install what pip does not: Chromium, Node with npm, Java for the HTML validator, nginx.
+    """Install what pip does not: Chromium, Node with npm, Java, nginx, strace.
 
-    Without nginx its tests alone are skipped.
+    Without nginx or strace their tests alone are skipped.
     """
     missing = []
     if not any(map(shutil.which, BROWSERS)):
@@ -37,7 +37,7 @@ def install_tools() -> None:
     missing += [name for name, tool in (("nodejs", "node"), ("npm", "npm")) if not _has(tool)]
     if not _has("java"):
         missing.append("default-jre-headless")
-    if sys.platform == "linux" and not _has("strace"):
+    if not _has("strace") and _has("apt-get"):
         missing.append("strace")
     if not shutil.which("nginx", path=f"{os.environ['PATH']}:/usr/sbin") and _has("apt-get"):
         missing.append("nginx-light")

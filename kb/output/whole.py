@@ -50,6 +50,8 @@ class Whole(Output):
             _note(self._theirs_file, carried | wanted)
         stale = carried - wanted - self.ours
         for path in sorted(stale | {path for path in wanted if self._differs(path)}):
+            if self._is_ours(path):
+                continue
             self._room.note(path)
             self._room.twin.mirror(path)
 
@@ -130,14 +132,15 @@ class Whole(Output):
         now = look_again(self.theirs, old)
         live = Twin(self.out, old)
         for path in sorted(now.paths | now.empty | self.theirs.paths | self.theirs.empty):
-            if not self._is_ours_now(path) and not _alike(f"{self.out}/{path}", f"{old}/{path}"):
+            if self._is_ours(path) or os.path.isdir(self.out / path):
+                continue
+            if not _alike(f"{self.out}/{path}", f"{old}/{path}"):
                 live.mirror(path)
         self.theirs = now
 
-    def _is_ours_now(self, path: str) -> bool:
-        return os.path.isdir(self.out / path) or any(
-            each in self._changes for each in (path, *folders_of(path))
-        )
+    def _is_ours(self, path: str) -> bool:
+        """Tell whether the next edition has, or had, a file at *path* or in place of a folder."""
+        return any(each in self._changes for each in (path, *folders_of(path)))
 
     def back(self) -> Kept:
         """Go back to the newest of the older editions: KbError, OSError."""
