@@ -15,7 +15,7 @@ from kb.serials import uses_of
 from kb.settle import settle_case, why_case
 from kb.units import Reference
 
-__all__ = ["answer", "cases_of", "due", "model_matches", "possible_days"]
+__all__ = ["answer", "answer_for", "cases_of", "due", "model_matches", "possible_days"]
 
 
 def possible_days(family: Family, today: date) -> Days:
@@ -57,7 +57,11 @@ def _plants(reading: Reading, house: Reference) -> frozenset[str] | None:
 
 def answer(where: tuple[Block, ...], unit: Unit, house: Reference, today: date) -> Answer:
     """Return whether the blocks *where* hold for *unit*, why, and what would settle a maybe."""
-    cases = cases_of(unit, house, today)
+    return answer_for(where, cases_of(unit, house, today))
+
+
+def answer_for(where: tuple[Block, ...], cases: Sequence[Case]) -> Answer:
+    """Return the same for a unit that is known by its *cases*, which serve for many bulletins."""
     verdicts = [judge_blocks(where, case) for case in cases]
     found = agreed(verdicts)
     if found != "maybe":

@@ -11,11 +11,13 @@ import marshal
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass
+from operator import attrgetter
 from pathlib import Path
 
 from kb import __version__
 
 _READ = (".md", ".yaml", ".csv")
+_NAME = attrgetter("name")
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,26 +71,21 @@ def look(house: Path) -> bytes:
 
     Every file is asked for each time: an edit in place changes no folder.
     """
-    seen: list[tuple[str, list[tuple[str, int, int]]]] = []
+    seen: list[tuple[str, list[str], list[int], list[int]]] = []
     todo = [""]
     while todo:
         within = todo.pop()
-        files = []
-        with os.scandir(house / within) as entries:
-            for entry in entries:
-                name = entry.name
-                if name[0] == ".":
-                    continue
-                if name.endswith(_READ) and not entry.is_dir(follow_symlinks=False):
-                    stat = entry.stat()
-                    files.append((name, stat.st_size, stat.st_mtime_ns))
-                elif entry.is_dir(follow_symlinks=False):
-                    todo.append(f"{within}{name}/")
-        if files:
-            seen.append((within, sorted(files)))
+        with os.scandir(house / within) as found:
+            entries = [entry for entry in found if entry.name[0] != "."]
+        todo += [f"{within}{e.name}/" for e in entries if e.is_dir(follow_symlinks=False)]
+        files = [entry for entry in entries if entry.name.endswith(_READ)]
+        files.sort(key=_NAME)
+        stats = [entry.stat() for entry in files]
+        sizes, times = [s.st_size for s in stats], [s.st_mtime_ns for s in stats]
+        seen.append((within, [entry.name for entry in files], sizes, times))
     # The second version of this form gives the same bytes for the same values, at a fifth of the
     # time that JSON takes.
-    return marshal.dumps((__version__, sorted(seen)), 2)
+    return marshal.dumps((__version__, sorted(each for each in seen if each[1])), 2)
 
 
 def current(house: Path) -> Edition | None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from kb.applies import answer, due
+from kb.applies import answer_for, cases_of, due
 from kb.lookup import Card, Lookup
 from kb.records import Answer, Reading, Unit, Verdict
 from kb.units import make_unit
@@ -87,10 +87,11 @@ def read_plate(
 def plate_of(lookup: Lookup, unit: Unit, today: date, every_model: bool = False) -> Plate:
     """Return what applies to *unit*: yes before maybe before no, safety first, then the newest."""
     cards = lookup.standing_cards() if every_model else lookup.cards_for(unit.model)
+    cases = cases_of(unit, lookup, today)
     lines = [
         Line(
             card,
-            answer(card.where, unit, lookup, today),
+            answer_for(card.where, cases),
             due(card.age, unit, today) if card.age else None,
         )
         for card in cards

@@ -106,7 +106,10 @@ def test_a_house_looks_the_same_after(house: Path, change: str) -> None:
 def test_looks_tell_the_version_that_made_them(house: Path) -> None:
     version, seen = marshal.loads(derived.look(house))
     assert version == __version__
-    assert [folder for folder, _ in seen] == ["2026/", "reference/"]
+    assert [(folder, names) for folder, names, _, _ in seen] == [
+        ("2026/", ["a.md"]),
+        ("reference/", ["parts.csv"]),
+    ]
 
 
 def test_folders_that_link_to_each_other_come_to_an_end(house: Path) -> None:
