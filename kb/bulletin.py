@@ -8,7 +8,7 @@ from typing import Any, Literal, NamedTuple
 
 from kb.faults import Faults, quoted
 from kb.fields import Fields, Unfit, day, known_keys, number, quantity, share, yes_no
-from kb.frontmatter import Front, split
+from kb.frontmatter import Front, FrontLines, split
 from kb.records import (
     HAZARDS,
     KINDS,
@@ -20,7 +20,6 @@ from kb.records import (
     PartLine,
 )
 from kb.whereabouts import WHERE_KEYS, where_of
-from kb.yamltext import LinePaths
 
 _EXAMPLES = {
     "number": "2026-014",
@@ -120,7 +119,7 @@ def _bulletin(front: Front, faults: Faults, families: Mapping[str, str]) -> Bull
         body=front.body,
         file=faults.file,
         body_line=front.body_line,
-        lines=LinePaths(front.keys),
+        lines=FrontLines(front.head),
         **rest,
     )
 

@@ -9,10 +9,12 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from kb.errors import DateError
+from kb.pickled import pickled_by_values
 
 _DAY = timedelta(days=1)
 
 
+@pickled_by_values
 @dataclass(frozen=True, slots=True, order=True)
 class Days:
     """A stretch of days, both ends included; ``None`` leaves an end open."""

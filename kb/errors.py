@@ -5,9 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from kb.pickled import pickled_by_values
+
 Level = Literal["error", "warning"]
 
 
+@pickled_by_values
 @dataclass(frozen=True, slots=True, order=True, kw_only=True)
 class Problem:
     """One thing that is wrong in a house.

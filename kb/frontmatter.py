@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from kb.faults import Faults
-from kb.yamlrepair import is_key, salvage, sound_keys
-from kb.yamltext import Keys
+from kb.yamlrepair import is_key, read_keys, salvage, sound_keys
+from kb.yamltext import Keys, LinePaths
 
 FENCE = "---"
+_FIRST = 2  # the line on which the keys begin
 
 _FENCE_LIKE = re.compile(r"\s*[-\u2010-\u2015_*=+~]{1,}\s*")
 _WORD_KEY = re.compile(r"""["']?[\w.-]+["']?[ \t]*:""")
@@ -19,11 +20,31 @@ _PROSE = re.compile(r"[^\W\d_]|[*!>`:]|#{2,6} |\d+\. ")
 
 
 class Front(NamedTuple):
-    """The keys of a file, its body, and the line where the body starts."""
+    """The keys of a file, the text they were read from, its body, and where the body starts."""
 
     keys: Keys
+    head: str
     body: str
     body_line: int
+
+
+class FrontLines(LinePaths):
+    """The lines of the keys in the *head* of a file, which is read for them once more.
+
+    Only what is wrong needs its line: to keep all keys of all files for it would fill the memory.
+    """
+
+    __slots__ = ("_head",)
+
+    def __init__(self, head: str) -> None:
+        super().__init__(Keys({}, _FIRST))
+        self._head = head
+
+    def __reduce__(self) -> tuple[type[FrontLines], tuple[str]]:
+        return FrontLines, (self._head,)
+
+    def _keys_read(self) -> Keys:
+        return read_keys(self._head, Faults(""), _FIRST)
 
 
 def has_front(text: str) -> bool:
@@ -47,16 +68,16 @@ def split(text: str, faults: Faults) -> Front | None:
         return _unclosed(rest, faults)
     head = rest[:end]
     before = len(faults.problems)
-    keys = sound_keys(head, faults, 2)
+    keys = sound_keys(head, faults, _FIRST)
     # A rule of hyphens further down in a body closes nothing: the keys have run into the text.
     if (keys is None or _wordy(keys)) and _prose(head.split("\n")):
         del faults.problems[before:]
         return _unclosed(rest, faults)
     if keys is None:
-        keys = salvage(head, faults, 2)
+        keys = salvage(head, faults, _FIRST)
     if " #" in head:
         _comments(head, faults)
-    return Front(keys, rest[close + 1 :], head.count("\n") + 3)
+    return Front(keys, head, rest[close + 1 :], head.count("\n") + 3)
 
 
 def _comments(head: str, faults: Faults) -> None:
@@ -129,11 +150,11 @@ def _unclosed(rest: str, faults: Faults) -> Front:
         "put “---” on a line of its own behind the last key",
     )
     head = "\n".join(lines[:end])
-    keys = sound_keys(head, faults, 2)
+    keys = sound_keys(head, faults, _FIRST)
     if keys is None:
-        keys = salvage(head, faults, 2)
+        keys = salvage(head, faults, _FIRST)
     start = min(end + (near == end), len(lines))
-    return Front(keys, "\n".join(lines[start:]), start + 2)
+    return Front(keys, head, "\n".join(lines[start:]), start + 2)
 
 
 def _prose(lines: Sequence[str]) -> int:

@@ -10,6 +10,7 @@ from typing import Literal, NamedTuple
 
 from kb.dates import Days
 from kb.errors import Problem
+from kb.pickled import pickled_by_values
 
 Kind = Literal["repair", "running-change", "introduction", "normal", "safety", "parts", "reference"]
 Status = Literal["draft", "in-force", "withdrawn"]
@@ -44,6 +45,7 @@ HAZARDS: tuple[str, ...] = (
 ALWAYS = Days()
 
 
+@pickled_by_values
 @dataclass(frozen=True, slots=True)
 class Count:
     """A range of whole numbers, both ends included; ``None`` leaves an end open."""
@@ -57,6 +59,7 @@ class Count:
         )
 
 
+@pickled_by_values
 @dataclass(frozen=True, slots=True)
 class SerialRange:
     """Whole serials from *first* to *last* as typed; a single serial has both the same."""
@@ -65,6 +68,7 @@ class SerialRange:
     last: str
 
 
+@pickled_by_values
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Block:
     """One way in which a bulletin applies: every condition given must hold, none of *but_not*.
@@ -82,6 +86,7 @@ class Block:
     but_not: tuple[Block, ...] = ()
 
 
+@pickled_by_values
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
     """One check of a fault-finding list. *likelihood* is 0..1, *minutes* is above 0."""
@@ -96,6 +101,7 @@ class Check:
     before: tuple[str, ...] = ()
 
 
+@pickled_by_values
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartLine:
     """A part that a bulletin asks for, under the number as typed."""
@@ -107,6 +113,7 @@ class PartLine:
     note: str = ""
 
 
+@pickled_by_values
 @dataclass(frozen=True, slots=True)
 class Coverage:
     """A change of warranty term: *years* for *component*, from ``purchase`` or ``built``."""
@@ -116,6 +123,7 @@ class Coverage:
     start: Literal["purchase", "built"]
 
 
+@pickled_by_values
 @dataclass(frozen=True, slots=True)
 class Age:
     """Advice that falls due when a unit is *years* old."""
@@ -124,6 +132,7 @@ class Age:
     advice: str
 
 
+@pickled_by_values
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bulletin:
     """One bulletin as read and checked.

@@ -231,8 +231,11 @@ class LinePaths(Mapping[str, int]):
 
     def _all(self) -> dict[str, int]:
         if self._lines is None:
-            self._lines = dict(_paths(self._keys, ""))
+            self._lines = dict(_paths(self._keys_read(), ""))
         return self._lines
+
+    def _keys_read(self) -> Keys:
+        return self._keys
 
     def __getitem__(self, path: str) -> int:
         return self._all()[path]

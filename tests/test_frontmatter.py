@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import pickle
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.faults import Faults
-from kb.frontmatter import Front, has_front, split
-from kb.yamltext import Text
+from kb.frontmatter import Front, FrontLines, has_front, split
+from kb.yamltext import LinePaths, Text
 
 Told = list[tuple[int, str, str]]
 
@@ -185,3 +187,34 @@ def test_the_body_starts_where_it_starts(lines: list[str], body: str) -> None:
     text = f"---\n{head}a: b\n---\n{body}"
     _, found, line = sound(text)
     assert text.split("\n", line - 1)[-1] == found == body
+
+
+ODD = (
+    "number: 2026-014",
+    "number 2026-014",
+    "title: a: b",
+    "title: 'a",
+    "title: *a",
+    "codes: [E21, E22",
+    "codes: [E21, E22]",
+    "checks:",
+    "  - cause: one",
+    "    test: two",
+    "  - [three]",
+    "\tminutes: 5",
+    "parts: {number: a, quantity: 2}",
+    "x-own: yes",
+    "kind:repair",
+    "",
+    "Text of a body.",
+    "# Head",
+    "---",
+)
+
+
+@given(st.lists(st.sampled_from(ODD), max_size=12))
+def test_the_lines_read_once_more_are_those_of_the_keys(lines: list[str]) -> None:
+    found = split("\n".join(["---", *lines]), Faults("a.md"))
+    assert found is not None
+    assert dict(FrontLines(found.head)) == dict(LinePaths(found.keys))
+    assert dict(pickle.loads(pickle.dumps(FrontLines(found.head)))) == dict(LinePaths(found.keys))

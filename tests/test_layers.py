@@ -25,8 +25,8 @@ OWNERS = {
 }
 # The pure core: no input or output, nothing of the outer ring.
 CORE = {
-    "applies", "catalogue", "checks", "dates", "errors", "folding", "judge", "kleene", "modelsets",
-    "partlist", "places", "prefixes", "prefixrows", "quantities", "ranges", "reach", "records",
+    "applies", "areas", "catalogue", "checks", "dates", "errors", "folding", "judge", "kleene", "modelsets",
+    "partlist", "pickled", "places", "prefixes", "prefixrows", "quantities", "ranges", "reach", "records",
     "rounding", "schemes", "scope", "serials", "settle", "spans", "spelling", "standing",
     "stretches", "substitution", "unitnames", "units", "waysbymodel", "wire",
 }  # fmt: skip
