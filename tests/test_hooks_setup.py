@@ -295,6 +295,29 @@ def test_hooks_are_set_up_from_a_linked_work_tree_for_all_of_them(yard: Yard) ->
     assert BAD_LINE in yard.commit(clerk, "Bad").err
 
 
+def test_hooks_are_set_up_from_a_folder_below_the_top(yard: Yard) -> None:
+    clerk = yard.clone()
+    yard.hooks(clerk / "bulletins/2026")
+    assert not list((clerk / "bulletins").rglob("*hooks*"))
+    yard.put(clerk, {"2026/2026-014.md": BAD})
+    assert BAD_LINE in yard.commit(clerk, "Bad").err
+    yard.hooks(clerk / "bulletins/2026", "--remove")
+    assert yard.commit(clerk, "Bad").status == 0
+
+
+def test_what_is_said_fits_what_is_set_up(yard: Yard) -> None:
+    clerk, server = yard.clone(), yard.root / "server.git"
+    yard.did(yard.root, "init", "-q", "--bare", str(server))
+    assert yard.hooks(clerk).out.startswith("Commits made here are proofed")
+    assert "Pushes" not in yard.hooks(clerk).out
+    said = yard.hooks(server).out
+    assert "Commits" not in said
+    assert "Pushes to main are proofed" in said
+    assert "kb hooks --out DIR" in said
+    assert str(yard.root / "www") in yard.hooks(server, "--out", str(yard.root / "www")).out
+    assert str(yard.root / "www") in yard.hooks(server).out  # what is not named stays
+
+
 def test_what_is_installed_are_plain_shell_scripts_that_anyone_can_run(yard: Yard) -> None:
     clerk = yard.clone()
     yard.hooks(clerk)

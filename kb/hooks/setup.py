@@ -116,7 +116,8 @@ def _what_is_so(repository: Repository, settings: Settings) -> Iterator[str]:
     branch = published_branch(repository, settings).removeprefix(HEADS) or "the first branch"
     if not repository.bare:
         yield "Commits made here are proofed first; an error that a commit brings refuses it."
-    yield f"Pushes to {branch} are proofed first; an error that a push brings refuses it."
+    if repository.bare or settings.serves:
+        yield f"Pushes to {branch} are proofed first; an error that a push brings refuses it."
     if settings.out:
         yield f"What comes to {branch} is published to {settings.out}"
     for pattern, folder in settings.previews:
