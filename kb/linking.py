@@ -37,7 +37,7 @@ def linked(
     runs = [found.span() for found in _CANDIDATE.finditer(text)]
     done = at = 0
     while at < len(runs):
-        count, href = _longest(text, runs, at, link)
+        count, href = _longest(text, runs, at, link, hint)
         if href:
             first, last = runs[at][0], runs[at + count - 1][1]
             if first > done:
@@ -50,12 +50,19 @@ def linked(
 
 
 def _longest(
-    text: str, runs: Sequence[tuple[int, int]], at: int, link: Link
+    text: str,
+    runs: Sequence[tuple[int, int]],
+    at: int,
+    link: Link,
+    hint: re.Pattern[str] | None,
 ) -> tuple[int, str | None]:
     """Return how many runs from *at* on make a known number, and its address; or 1 and None."""
     for count in range(_reach(text, runs, at), 0, -1):
         # What is known is asked first: hardly a word is, and how it stands takes longer to see.
-        href = link(text[runs[at][0] : runs[at + count - 1][1]])
+        first, last = runs[at][0], runs[at + count - 1][1]
+        if hint is not None and not hint.search(text, first, last):
+            continue
+        href = link(text[first:last])
         if href and _one_number(text, runs[at : at + count]) and _free(text, runs, at, count, link):
             return count, href
     return 1, None

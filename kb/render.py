@@ -37,6 +37,8 @@ class Renderer:
         self._templates.globals["each"] = lambda macro, items, root: _joined(
             kept(macro, item, root) for item in items
         )
+        for name in ("macros", "frame"):  # no page need bring them in for itself
+            self._templates.globals[name] = self._templates.get_template(f"{name}.html").module
         # Members keep their order and their letters; tojson escapes what could end an element.
         self._templates.policies["json.dumps_kwargs"] = {"ensure_ascii": False, "indent": 1}
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 
-from kb.folding import fold_name
+from kb.folding import fold, fold_name
 from kb.judge import family_named, model_matches
 from kb.records import Block, Family
 
@@ -61,4 +61,15 @@ def matching(patterns: tuple[str, ...], models: tuple[str, ...]) -> tuple[str, .
 @lru_cache(maxsize=16384)
 def _fitting(pattern: str, models: tuple[str, ...]) -> frozenset[str]:
     """Return the models that one pattern fits: the same few stand in many bulletins."""
-    return frozenset(model for model in models if model_matches(pattern, model))
+    folded = fold(pattern)
+    if "*" in folded or "?" in folded:
+        return frozenset(model for model in models if model_matches(pattern, model))
+    return _by_folded(models).get(folded, frozenset())
+
+
+@lru_cache(maxsize=1024)
+def _by_folded(models: tuple[str, ...]) -> dict[str, frozenset[str]]:
+    found: dict[str, frozenset[str]] = {}
+    for model in models:
+        found[fold(model)] = found.get(fold(model), frozenset()) | {model}
+    return found

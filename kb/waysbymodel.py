@@ -89,6 +89,14 @@ class ByModel:
         return found
 
     @cached_property
+    def _alike(self) -> dict[Key, set[str]]:
+        """The models that are in any limit, by key."""
+        found: dict[Key, set[str]] = {}
+        for model in self._limited:
+            found.setdefault(self._key(model), set()).add(model)
+        return found
+
+    @cached_property
     def ways(self) -> tuple[Way, ...]:
         """The ways that concern any model, in the order in which the rows name the models."""
         ways = [self._way(key, model) for key, model in sorted(self._first.items(), reverse=True)]
@@ -146,8 +154,11 @@ class ByModel:
         others = (False,) * len(self._limits) in ways
         if others and not self._catalogue.models.names:
             return ()
-        known = self._models.names if others else self._models.in_order(self._limited)
-        models = [model for model in known if self._key(model) in ways]
+        named = set[str]().union(*(self._alike[key] for key in ways if key in self._alike))
+        models = self._models.in_order(named)
+        if others:
+            left = self._limited - named
+            models = [model for model in self._models.names if model not in left]
         for patterns, limit in zip(self._patterns, self._limits, strict=True):
             plain = not any(sign in pattern for pattern in patterns for sign in "*?")
             if plain and limit == set(models):

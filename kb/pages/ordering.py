@@ -101,8 +101,12 @@ def _items(found: Order, desk: Desk, quantity: int) -> Iterator[Item]:
             line.quantity * quantity,
             line.name,
             "" if line.status == "current" else STATUS_WORDS[line.status],
-            ", ".join(models_named(line.models, desk)),
+            _named(tuple(line.models), desk),
         )
+
+
+def _named(patterns: tuple[str, ...], desk: Desk) -> str:
+    return desk.once(("models named", patterns), lambda: ", ".join(models_named(patterns, desk)))
 
 
 def models_named(patterns: Sequence[str], desk: Desk) -> list[str]:
