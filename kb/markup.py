@@ -21,6 +21,7 @@ from markdown_it import MarkdownIt
 from markdown_it.common.utils import escapeHtml
 from markdown_it.renderer import RendererHTML
 from markdown_it.rules_block import StateBlock
+from markdown_it.rules_core import StateCore
 from markdown_it.rules_inline import StateInline
 from markdown_it.token import Token
 from markdown_it.utils import OptionsDict
@@ -35,6 +36,8 @@ from kb.plaintext import words
 _FENCE = re.compile(r"(:{3,})\s*(.*?)\s*:*\s*$")
 _CODE_FENCE = re.compile(r"\s*(`{3,}|~{3,})")
 _QUANTITY = re.compile(r"\{\s*([^{}\n]{1,80}?)\s*\}")
+# Every character at which a rule inside a line can begin.
+_MARKS = re.compile(r"[\n\\`*_{\[<&~]")
 _TOP_HEADING = 3
 
 # The safety-alert symbol: a triangle with an exclamation mark cut out, in the colour of the words.
@@ -141,6 +144,7 @@ def _parser() -> MarkdownIt:
         "fence", "panel", _panel, {"alt": ["paragraph", "reference", "blockquote", "list"]}
     )
     parser.inline.ruler.before("emphasis", "quantity", _quantity)
+    parser.core.ruler.at("inline", _inline)
     return parser
 
 
@@ -198,6 +202,18 @@ def _panel_tokens(state: StateBlock, start: int, close: int, word: str, title: s
     state.md.block.tokenize(state, start + 1, close)
     state.parentType, state.lineMax = saved
     state.push("panel_close", "aside", -1).block = True
+
+
+def _inline(state: StateCore) -> None:
+    """Read the text of each block; one without any mark, which most are, is one piece of text."""
+    for token in state.tokens:
+        if token.type == "inline":
+            children: list[Token] = []
+            if _MARKS.search(token.content):
+                state.md.inline.parse(token.content, state.md, state.env, children)
+            elif token.content:
+                children.append(Token("text", "", 0, content=token.content))
+            token.children = children
 
 
 def _quantity(state: StateInline, silent: bool) -> bool:
@@ -358,22 +374,11 @@ class _Html(RendererHTML):
 
     def table_open(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
         # Wide tables are moved sideways by key as well, and several on a page are told apart.
-        label = escapeHtml(_heads(tokens[idx:]))
+        label = escapeHtml(plaintext.table_name(tokens[idx:]))
         return f'<div class="scroll" tabindex="0" role="group" aria-label="{label}">\n<table>\n'
 
     def table_close(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
         return "</table>\n</div>\n"
-
-
-def _heads(tokens: Sequence[Token]) -> str:
-    """Return what a table is called by those who do not see it: the heads of its columns."""
-    named = []
-    for token in tokens:
-        if token.type == "thead_close":
-            break
-        if token.type == "inline":
-            named.append(" ".join(words(token.children or []).split()))
-    return "Table: " + ", ".join(filter(None, named)) if any(named) else "Table"
 
 
 def _target(token: Token, env: Mapping[str, Any]) -> str | None:

@@ -51,3 +51,14 @@ def first_paragraph(tokens: Sequence[Any]) -> str:
         if text:
             return text
     return ""
+
+
+def table_name(tokens: Sequence[Any]) -> str:
+    """Return what a table is called by those who do not see it: the heads of its columns."""
+    named = []
+    for token in tokens:
+        if token.type == "thead_close":
+            break
+        if token.type == "inline":
+            named.append(" ".join(words(token.children or []).split()))
+    return "Table: " + ", ".join(filter(None, named)) if any(named) else "Table"

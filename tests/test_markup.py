@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+import string
 import time
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from markdown_it import MarkdownIt
 
 from kb.folding import fold
 from kb.markup import ALERT, Placed, html, read
@@ -222,6 +224,22 @@ def test_the_first_unit_system_is_the_houses() -> None:
 def test_showing_a_body_twice_gives_the_same() -> None:
     body = read("# E21\n\n[x](javascript:1) ![p](../a.svg) {12 N m}\n\n|a|\n|-:|\n|b|")
     assert html(body, known) == html(body, known)
+
+
+@given(st.text(sorted({*string.printable, "é", "²"} - {*"{:"}), max_size=60))
+def test_text_without_any_mark_is_read_as_the_library_reads_it(text: str) -> None:
+    """The reference is markdown-it-py itself, with CommonMark and our two rules more."""
+    library = MarkdownIt("commonmark", {"html": False}).enable(["table", "strikethrough"])
+    library.validateLink = lambda url: True  # type: ignore[method-assign]
+    mine, theirs = (
+        [
+            (child.type, child.content, child.level)
+            for token in tokens
+            for child in token.children or []
+        ]
+        for tokens in (read(text).tokens, library.parse(text))
+    )
+    assert mine == theirs
 
 
 @given(st.text(max_size=300))
