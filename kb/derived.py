@@ -16,6 +16,8 @@ from pathlib import Path
 
 from kb import __version__
 
+# Raised when tables, index or words take another form: editions of an earlier one are made anew.
+_FORM = 3
 _READ = (".md", ".yaml", ".csv")
 _NAME = attrgetter("name")
 
@@ -85,7 +87,7 @@ def look(house: Path) -> bytes:
         seen.append((within, [entry.name for entry in files], sizes, times))
     # The second version of this form gives the same bytes for the same values, at a fifth of the
     # time that JSON takes.
-    return marshal.dumps((__version__, sorted(each for each in seen if each[1])), 2)
+    return marshal.dumps((__version__, _FORM, sorted(each for each in seen if each[1])), 2)
 
 
 def current(house: Path) -> Edition | None:

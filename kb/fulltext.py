@@ -11,6 +11,7 @@ from __future__ import annotations
 from array import array
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 from pathlib import Path
 from typing import Any
 
@@ -104,14 +105,16 @@ def _all_of(matcher: Any) -> Held:
     """Return the documents and weights of all postings, read by whole blocks."""
     documents, weights = array("I"), array("f")
     while matcher.is_active():
-        document, weight = matcher.id(), matcher.weight()  # this unpacks the block
         if isinstance(matcher, W3LeafMatcher):
-            documents.extend(matcher._ids)
+            matcher._read_data()
+            matcher._read_weights()
+            # Documents are kept as distances; Whoosh would add them up one call at a time.
+            documents.extend(accumulate(matcher._data[0]))
             weights.extend(matcher._weights)
             matcher._next_block()
         else:
-            documents.append(document)
-            weights.append(weight)
+            documents.append(matcher.id())
+            weights.append(matcher.weight())
             matcher.next()
     return documents, weights
 

@@ -7,13 +7,12 @@ from datetime import date
 from functools import cached_property
 from typing import Protocol
 
-from kb.errors import NotFound
 from kb.folding import fold
 from kb.lookup import Lookup
 from kb.places import begins
 from kb.records import Family, Reading
 from kb.serials import SerialError, Use, read_serial, uses_of
-from kb.units import family_of, split_model
+from kb.units import family_of, known_model, split_model
 
 _FEW = 4  # part numbers that a beginning or an end may stand for
 
@@ -43,6 +42,10 @@ class KnownNumbers:
 
     def codes(self) -> Mapping[str, str]:
         """Return every fault code: folded, and as displayed."""
+        return self._codes
+
+    @cached_property
+    def _codes(self) -> Mapping[str, str]:
         return self._lookup.codes()
 
     def bulletin_number(self, folded: str) -> str:
@@ -62,10 +65,7 @@ class KnownNumbers:
         """Return the model, and its digit, that *folded* stands for."""
         if folded[:2] not in self._model_starts:
             return None
-        try:
-            return split_model(folded, self._models)
-        except NotFound:
-            return None
+        return known_model(folded, self._models)
 
     def is_serial(self, folded: str, model: str) -> bool:
         """Tell whether *folded* reads as a serial (of *model*, where one is known)."""

@@ -172,11 +172,7 @@ class Lookup:
 
     def codes(self) -> dict[str, str]:
         """Return every fault code of a bulletin in force: folded, and as displayed."""
-        rows = self._pairs(
-            "SELECT code_folded, min(code) FROM bulletin_codes JOIN bulletins AS b "
-            f"ON b.number = bulletin WHERE {_STANDS} GROUP BY code_folded"
-        )
-        return dict(rows)
+        return dict(self._pairs("SELECT code_folded, code FROM codes"))
 
     def number_of(self, folded: str) -> str:
         """Return the bulletin number that *folded* stands for, drafts apart, or nothing."""

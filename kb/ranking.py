@@ -8,10 +8,10 @@ Probabilistic Relevance Framework: BM25 and Beyond", 2009; formulas from memory.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from heapq import nlargest
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from kb.asking import Asked
 from kb.folding import fold
@@ -242,20 +242,19 @@ class Ranking:
         best: dict[int, float] = {}
         digits: dict[int, int] = {}
         for digit, scores in enumerate(found, 1):
-            for document, score in scores.items():
-                if document not in best or best[document] < score:
-                    best[document] = score
-                    digits[document] = digit
+            more = [doc for doc in best.keys() & scores.keys() if best[doc] < scores[doc]]
+            best, digits = {**scores, **best}, {**dict.fromkeys(scores, digit), **digits}
+            for document in more:
+                best[document], digits[document] = scores[document], digit
         return best, digits
 
     def _scores_of(self, variant: Variant, idf: float) -> dict[int, float]:
         k1 = self._weights["k1"]
         scale = variant.factor * idf * (k1 + 1)
         held = self._index.postings(variant.term)
-        weights = held.values()
         # There are few weights (``kb.entries.LEVELS``), so each is reckoned with once.
-        scores = {weight: scale * weight / (k1 + weight) for weight in set(weights)}
-        return dict(zip(held, map(scores.__getitem__, weights), strict=True))
+        scores = _Once(lambda weight: scale * weight / (k1 + weight))
+        return dict(zip(held, map(scores.__getitem__, held.values()), strict=True))
 
     def _add_numbers(
         self, tally: Tally, asked: Asked, parts: Mapping[str, float]
@@ -302,11 +301,12 @@ class Ranking:
     def _look_closer(self, hits: Sequence[Hit], asked: Asked, groups: Sequence[Group]) -> None:
         """Raise bulletins of which one line (title or a symptom) holds much of what was asked."""
         stems = self._wording.stems(asked.text)
-        whole = sum(self._asked_weight(word) for group in groups for word in group.words)
+        told = [telling for group in groups for telling in self._telling(group)]
+        whole = sum(telling.worth for telling in told)
         for hit in hits:
             lines = [set(line.split()) for line in self._index.lines(hit.document)]
             if whole:
-                best = max((self._held(line, groups) for line in lines), default=0.0) / whole
+                best = max((_held(line, told) for line in lines), default=0.0) / whole
                 hit.score *= 1 + self._weights["line_bonus"] * best * best
             title = [t for t in self._index.lines(hit.document)[0].split() if t[0] != "~"]
             if title == stems and len(stems) > 1:
@@ -322,19 +322,53 @@ class Ranking:
             if hit.named:
                 hit.score += most * (1 + self._weights["narrower"])
 
-    def _held(self, line: set[str], groups: Sequence[Group]) -> float:
-        held = 0.0
-        for group in groups:
-            phrase = max((v.factor for v in group.phrase if v.term in line), default=0.0)
-            for word in group.words:
-                own = max((v.factor for v in word.variants if v.term in line), default=0.0)
-                held += self._asked_weight(word) * max(own, phrase)
-        return held
+    def _telling(self, group: Group) -> Iterator[_Telling]:
+        phrase = _factors(group.phrase)
+        for word in group.words:
+            yield _Telling(self._asked_weight(word), _factors(word.variants), phrase)
+
+
+class _Telling(NamedTuple):
+    """What a line is held against for one asked word: factors by term, its own and its phrase's."""
+
+    worth: float
+    own: Mapping[str, float]
+    phrase: Mapping[str, float]
+
+
+def _factors(variants: Iterable[Variant]) -> dict[str, float]:
+    factors: dict[str, float] = {}
+    for variant in variants:
+        factors[variant.term] = max(variant.factor, factors.get(variant.term, 0.0))
+    return factors
+
+
+def _held(line: Collection[str], told: Iterable[_Telling]) -> float:
+    """Return how much of what was asked stands in one line."""
+    held = 0.0
+    for worth, own, phrase in told:
+        in_line = [own[term] for term in own.keys() & line]
+        in_line += [phrase[term] for term in phrase.keys() & line] if phrase else []
+        if in_line:
+            held += worth * max(in_line)
+    return held
 
 
 def _alone(document: int, found: Sequence[Found]) -> float:
     """Return what the words of a phrase score by themselves in one document."""
     return sum(scores[document] for scores, _ in found if document in scores)
+
+
+class _Once(dict[float, float]):
+    """A table that reckons what it does not hold yet."""
+
+    def __init__(self, reckon: Callable[[float], float]) -> None:
+        super().__init__()
+        self._reckon = reckon
+
+    def __missing__(self, key: float) -> float:
+        value = self[key] = self._reckon(key)
+        return value
 
 
 def _trust(variant: Variant) -> float:

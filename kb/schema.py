@@ -122,6 +122,8 @@ TABLES: tuple[Table, ...] = (
     _list_of("related", "related"),
     _list_of("keeps", "part", folded=True),
     _list_of("codes", "code", folded=True),
+    # Every code of a bulletin in force, as one of them displays it.
+    Table("codes", {"code_folded": str, "code": str}, "code_folded"),
     Table(
         "checks",
         {

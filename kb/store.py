@@ -16,7 +16,7 @@ from kb.folding import fold
 from kb.records import Bulletin, Check, House
 from kb.schema import TABLES, VIEWS, Table
 from kb.scope import models_of
-from kb.standing import superseded_by
+from kb.standing import in_force, superseded_by
 from kb.stretches import stretches
 from kb.wire import block_to_json, day_text, scheme_to_json
 
@@ -82,6 +82,7 @@ def _contents(house: House, summaries: dict[str, str]) -> Iterator[tuple[str, It
         yield f"bulletin_{name}", _list_rows(house, item, of)
     for name, item, of in _NUMBERS:
         yield f"bulletin_{name}", _number_rows(house, item, of)
+    yield "codes", _code_rows(house)
     yield "checks", _check_rows(house)
     yield "check_parts", _check_part_rows(house)
     yield "bulletin_parts", _bulletin_part_rows(house)
@@ -208,6 +209,13 @@ def _number_rows(
 ) -> Iterator[Row]:
     for row in _list_rows(house, item, of):
         yield {**row, f"{item}_folded": fold(row[item])}
+
+
+def _code_rows(house: House) -> Iterator[Row]:
+    codes = {code for bulletin in in_force(house.bulletins) for code in bulletin.codes}
+    shown = {fold(code): code for code in sorted(codes, reverse=True)}
+    for folded, code in sorted(shown.items()):
+        yield {"code_folded": folded, "code": code}
 
 
 def _best(checks: tuple[Check, ...]) -> tuple[int, ...]:

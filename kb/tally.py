@@ -10,9 +10,11 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from operator import mul
+from typing import TypeVar
 
 from kb.matching import Variant
 
+_N = TypeVar("_N", int, float)
 Found = tuple[Mapping[int, float], Mapping[int, int] | int]
 
 
@@ -37,6 +39,15 @@ class Slot:
         return self.variants[digit - 1] if digit else None
 
 
+def _sum(one: dict[int, _N], other: Mapping[int, _N], both: Collection[int]) -> dict[int, _N]:
+    """Return two tables added up; *both* are the documents that stand in either."""
+    # Joined as wholes, which costs little; only what stands in both is gone through one by one.
+    total = {**one, **other}
+    for document in both:
+        total[document] = one[document] + other[document]
+    return total
+
+
 @dataclass(slots=True)
 class Tally:
     """Scores and marks by document; both are filled in the same order."""
@@ -58,36 +69,18 @@ class Tally:
         scores, digits = found
         if apart_from:
             scores = {doc: score for doc, score in scores.items() if doc not in apart_from}
-        self._add_scores(scores)
         if isinstance(digits, int):
-            self._add_marks(scores, digits << slot.shift)
+            marks = dict.fromkeys(scores, digits << slot.shift)
         else:
-            marks = self.marks
-            for document in scores:
-                marks[document] = marks.get(document, 0) + (digits[document] << slot.shift)
+            marks = {document: digits[document] << slot.shift for document in scores}
+        both = self.scores.keys() & scores.keys()
+        self.scores = _sum(self.scores, scores, both)
+        self.marks = _sum(self.marks, marks, both)
 
     def add_number(self, document: int, bonus: float) -> None:
         """Add a code or part number that *document* names."""
         self.scores[document] = self.scores.get(document, 0.0) + bonus
         self.marks[document] = self.marks.get(document, 0) + 1
-
-    def _add_scores(self, found: Mapping[int, float]) -> None:
-        scores = self.scores
-        if not scores:
-            scores.update(found)
-            return
-        held = scores.get
-        for document, score in found.items():
-            scores[document] = held(document, 0.0) + score
-
-    def _add_marks(self, documents: Collection[int], mark: int) -> None:
-        marks = self.marks
-        if not marks:
-            marks.update(dict.fromkeys(documents, mark))
-            return
-        held = marks.get
-        for document in documents:
-            marks[document] = held(document, 0) + mark
 
     def numbers(self, mark: int) -> int:
         """Return how many codes and part numbers a mark counts."""

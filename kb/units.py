@@ -39,11 +39,11 @@ def _revision(rest: str) -> int | None:
     return int(digits) if digits.isascii() and digits.isdigit() and len(digits) < 3 else None
 
 
-def split_model(text: str, models: Iterable[str]) -> tuple[str, int | None]:
+def known_model(text: str, models: Iterable[str]) -> tuple[str, int | None] | None:
     """Return the known model that *text* names and the revision behind it, if any.
 
     An exact name wins; else the longest known name that *text* starts with, where the rest is
-    digits. NotFound names the nearest model.
+    digits.
     """
     known = _by_folded(tuple(models))
     asked = fold(text)
@@ -53,6 +53,16 @@ def split_model(text: str, models: Iterable[str]) -> tuple[str, int | None]:
         revision = _revision(asked[end:])
         if asked[:end] in known and revision is not None:
             return known[asked[:end]], revision
+    return None
+
+
+def split_model(text: str, models: Iterable[str]) -> tuple[str, int | None]:
+    """Return what ``known_model`` does; NotFound names the nearest model."""
+    every = tuple(models)
+    found = known_model(text, every)
+    if found:
+        return found
+    known, asked = _by_folded(every), fold(text)
     near = nearest(asked, known) or nearest(asked.rstrip("0123456789/"), known)
     remedy = (
         f"did you mean {known[near]}?" if near else "check the model number on the rating plate"

@@ -104,12 +104,20 @@ def test_a_house_looks_the_same_after(house: Path, change: str) -> None:
 
 
 def test_looks_tell_the_version_that_made_them(house: Path) -> None:
-    version, seen = marshal.loads(derived.look(house))
+    version, _, seen = marshal.loads(derived.look(house))
     assert version == __version__
     assert [(folder, names) for folder, names, _, _ in seen] == [
         ("2026/", ["a.md"]),
         ("reference/", ["parts.csv"]),
     ]
+
+
+def test_an_edition_of_another_form_is_not_fresh(
+    house: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = derived.look(house)
+    monkeypatch.setattr(derived, "_FORM", 0)
+    assert derived.look(house) != before
 
 
 def test_folders_that_link_to_each_other_come_to_an_end(house: Path) -> None:
