@@ -41,6 +41,17 @@ def test_a_branch_that_fits_gets_a_preview_and_the_site_stays(
     assert not site(www, "2026-021").exists()
 
 
+def test_a_draft_that_comes_first_is_not_taken_for_the_published_branch(yard: Yard) -> None:
+    www, drafts = yard.root / "www", yard.root / "drafts"
+    server, clerk = yard.served("--out", str(www), "--preview", "draft/*", str(drafts))
+    assert yard.push(clerk, "main:draft/a").status == 0
+    assert site(drafts / "draft/a").is_file()
+    assert not www.exists()
+    assert yard.git(server, "config", "kb.branch").status == 1
+    assert yard.push(clerk).status == 0
+    assert site(www).is_file()
+
+
 def test_a_branch_that_does_not_fit_gets_none(yard: Yard, places: tuple[Path, Path, Path]) -> None:
     clerk, _, drafts = places
     yard.push(clerk, "main:trial")

@@ -188,8 +188,13 @@ def test_deleting_the_published_branch_leaves_the_site(
     told = yard.push(clerk, ":main")
     assert told.status == 0
     assert "the site stays as it was published last" in " ".join(remote(told))
+    yard.put(clerk, {"2026/2026-021.md": other("2026-021")})
+    yard.commit(clerk, "On trial")
+    assert yard.push(clerk, "main:trial").status == 0  # the one branch there is, and not for all
     assert page(www).is_file()
+    assert not page(www, "2026-021").exists()
     assert yard.push(clerk).status == 0
+    assert page(www, "2026-021").is_file()
 
 
 def test_a_server_begun_with_another_first_branch_takes_the_one_that_comes(

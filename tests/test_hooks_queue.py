@@ -231,6 +231,41 @@ def test_an_export_that_was_cut_short_is_begun_anew(
     assert not page(www, "2026-098").exists()
 
 
+def test_after_a_stop_the_commit_of_before_is_published_again_when_it_comes_back(
+    yard: Yard, pair: tuple[Path, Path], www: Path
+) -> None:
+    server, clerk = pair
+    add(yard, clerk, "2026-021")
+    assert yard.push(clerk).status == 0
+    # As after a kill just before the end: the site is there, and no commit on record.
+    record = server / "kb/served.json"
+    tip = yard.did(server, "rev-parse", "main")
+    text = record.read_text(encoding="utf-8")
+    record.write_text(text.replace(f'"commit": "{tip}"', '"commit": ""'), encoding="utf-8")
+    assert record.read_text(encoding="utf-8") != text
+    assert yard.push(clerk, "--force", "HEAD~1:main").status == 0
+    assert page(www, "2026-014").is_file()
+    assert not page(www, "2026-021").exists()
+
+
+@linux
+def test_while_a_publish_runs_no_commit_stands_on_record(
+    yard: Yard, pair: tuple[Path, Path], www: Path
+) -> None:
+    server, clerk = pair
+    add(yard, clerk, "2026-021")
+    with held(yard.root / f".{www.name}.kb/lock"):
+        push = subprocess.Popen(
+            ["git", "push", "-q", "origin", "main"], cwd=clerk, env=yard.env,
+            stderr=subprocess.DEVNULL,
+        )  # fmt: skip
+        record = server / "kb/served.json"
+        assert until(lambda: '"commit": ""' in record.read_text(encoding="utf-8"))
+    assert push.wait(timeout=120) == 0
+    tip = yard.did(server, "rev-parse", "main")
+    assert f'"commit": "{tip}"' in record.read_text(encoding="utf-8")
+
+
 def test_what_an_earlier_push_left_undone_is_made_good_by_the_next(
     yard: Yard, pair: tuple[Path, Path], www: Path
 ) -> None:

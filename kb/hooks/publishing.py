@@ -77,6 +77,9 @@ class Publisher:
         begun = time.monotonic()
         house = house_in(self.repository, target.commit, self.settings.house)
         entry = served.setdefault(str(target.out), {})
+        # Until the work is done no commit stands there: whatever stops it, it is done again.
+        preview = target.out != self.settings.out
+        entry.update(branch=target.name, preview=preview, commit="")
         if house is None:
             self.say(told.NOTHING_TO_PUBLISH)
         else:
@@ -85,8 +88,7 @@ class Publisher:
             done = self._publish(target, house, self._exported(target, house, served))
             took = time.monotonic() - begun
             self._log(f"{mark} {done} in {took:.1f} s: {target.out}")
-        preview = target.out != self.settings.out
-        entry.update(branch=target.name, commit=target.commit, preview=preview)
+        entry["commit"] = target.commit
         note_served(self.repository, served)
 
     def _exported(self, target: Target, house: str, served: Served) -> Path:
@@ -113,9 +115,9 @@ class Publisher:
         return self.repository.home / "exports" / mark
 
     def _publish(self, target: Target, house: str, folder: Path) -> str:
-        words = ("-m", "kb", "publish", "--house", str(folder), "--out", str(target.out), "--json")
+        words = ("--house", str(folder), "--out", str(target.out), "--today", self.day.isoformat())
         run = subprocess.run(
-            [sys.executable, *PYTHON_FLAGS, *words],
+            [sys.executable, *PYTHON_FLAGS, "-m", "kb", "publish", "--json", *words],
             env={key: value for key, value in os.environ.items() if not key.startswith("GIT_")},
             cwd=self.repository.home,
             stdin=subprocess.DEVNULL,

@@ -76,6 +76,7 @@ def _publish_aside(
 ) -> None:
     """Publish in a process of its own, which no hang-up of the one who pushed can end."""
     place, lock, writing = handles
+    status = 1
     try:
         os.setsid()
         _let_go(keep={place, writing, *([] if lock is None else [lock])})
@@ -89,8 +90,9 @@ def _publish_aside(
             except Exception as error:  # nobody sees a traceback of a process aside
                 teller(f"Not published: {error}")
                 _note(repository, error)
+        status = 0
     finally:
-        os._exit(0)
+        os._exit(status)
 
 
 def _note(repository: Repository, error: Exception) -> None:

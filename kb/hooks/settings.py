@@ -15,6 +15,9 @@ from pathlib import Path
 from kb.hooks.repository import HEADS, Repository
 
 _PREVIEW = ".preview"
+RECORD = (
+    "served.json"  # what has been published from here, in the folder we keep (kb.hooks.targets)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,13 +75,15 @@ def published_branch(repository: Repository, settings: Settings, pushed: Iterabl
     """Return the full name of the published branch, or nothing where none can be meant.
 
     That is the branch HEAD points to unless the settings name another. Where that one does not
-    exist and there is, with those *pushed*, one branch only, it is that one: a server begun with
-    another first branch than its clerks use publishes all the same.
+    exist, nothing was published yet, and there is (with those *pushed*) one branch only that is not
+    for a preview, it is that one: a server begun with another first branch than its clerks use
+    publishes all the same.
     """
     if settings.branch:
         return HEADS + settings.branch.removeprefix(HEADS)
     head = repository.head_branch()
     every = {*repository.branches(), *pushed}
-    if head not in every and len(every) == 1:
-        return every.pop()
+    if head not in every and not (repository.home / RECORD).exists():
+        likely = [branch for branch in every if not settings.preview_of(branch)]
+        return likely[0] if len(likely) == 1 else head
     return head

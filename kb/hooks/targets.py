@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from kb.hooks.repository import HEADS, Repository
-from kb.hooks.settings import Settings, published_branch
+from kb.hooks.settings import RECORD, Settings, published_branch
 
 Served = dict[str, dict[str, Any]]
 
@@ -43,7 +43,7 @@ def targets(repository: Repository, settings: Settings) -> Iterator[Target]:
 
 
 def _record(repository: Repository) -> Path:
-    return repository.home / "served.json"
+    return repository.home / RECORD
 
 
 def read_served(repository: Repository) -> Served:
