@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any, TypeVar
@@ -18,6 +17,7 @@ from kb.records import Bulletin, House, HouseWords, KitRow, PartRow
 from kb.reference import read_families, read_house_table, read_words
 from kb.schemes import read_schemes
 from kb.tables import NONE, by_line, read_kits, read_parts
+from kb.uncollected import uncollected
 
 REFERENCE = "reference"
 
@@ -36,13 +36,8 @@ def read_again(folder: Path, kept: KeptHouse) -> tuple[House, KeptHouse]:
     A file of the same size and time is taken to be the same; one with another time is read, and
     taken apart only if its bytes are others.
     """
-    collecting = gc.isenabled()
-    gc.disable()  # nothing read is garbage yet, so looking for garbage costs and finds none
-    try:
+    with uncollected():
         return _Reading(folder, kept if kept.holds() else KeptHouse()).house()
-    finally:
-        if collecting:
-            gc.enable()
 
 
 class _Reading:

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import re
+from bisect import bisect_left
 from collections.abc import Iterable
 from functools import cached_property
+from itertools import takewhile
 
 from kb.applies import model_matches
 from kb.folding import fold
+
+_WILD = re.compile(r"[*?]")
 
 Patterns = tuple[str, ...]
 
@@ -45,7 +50,18 @@ class Models:
         folded = fold(pattern)
         if "*" not in folded and "?" not in folded:
             return self._by_folded.get(folded, ())
-        return (name for name in self.places if model_matches(pattern, name))
+        start = _WILD.split(folded, maxsplit=1)[0]
+        among = self._by_folded if not start else self._beginning(start)
+        return (n for f in among for n in self._by_folded[f] if model_matches(pattern, n))
+
+    @cached_property
+    def _sorted(self) -> list[str]:
+        return sorted(self._by_folded)
+
+    def _beginning(self, start: str) -> Iterable[str]:
+        """Return the folded models that begin with *start*."""
+        first = bisect_left(self._sorted, start)
+        return takewhile(lambda folded: folded.startswith(start), self._sorted[first:])
 
     def any_of(self, patterns: Iterable[str]) -> frozenset[str]:
         """Return the models that any of *patterns* fits."""

@@ -14,7 +14,8 @@ from typing import NamedTuple
 from kb.areas import FIRST, LAST, TOP, Area, Plants, add, area_of, coalesced, meet, minus
 from kb.dates import Days, show_days, show_start
 from kb.folding import fold, fold_name
-from kb.judge import family_named, model_matches, model_named
+from kb.judge import family_named, model_named
+from kb.modelsets import Models
 from kb.ranges import Ranges
 from kb.records import Block, Count, Family
 from kb.serials import uses_of
@@ -35,12 +36,12 @@ class Box:
 class _Frame:
     """The production of one family by plant; None stands for a plant that no serial tells."""
 
-    def __init__(self, family: Family, house: Reference, today: date) -> None:
+    def __init__(self, family: Family, house: Reference, every: Models, today: date) -> None:
         uses = uses_of(family, house.schemes)
         self.family = family
         self.ranges = Ranges(uses, today)
         self._models = frozenset(family.models)
-        self._fitting: dict[str, frozenset[str]] = {}
+        self._every = every
         told: Plants = {}
         for scheme, days in uses:
             for plant in map(fold, scheme.plants) if scheme.plants else (None,):
@@ -53,15 +54,9 @@ class _Frame:
         """Return the models in sets that no pattern of *blocks* or their exceptions tells apart."""
         found = [self._models] if self._models else []
         for pattern in dict.fromkeys(_patterns(blocks)):
-            fitting = self._fits(pattern)
+            fitting = self._every.of(pattern)
             found = [part for one in found for part in (one & fitting, one - fitting) if part]
         return found
-
-    def _fits(self, pattern: str) -> frozenset[str]:
-        if pattern not in self._fitting:
-            fitting = frozenset(m for m in self.family.models if model_matches(pattern, m))
-            self._fitting[pattern] = fitting
-        return self._fitting[pattern]
 
     def areas(self, block: Block, plant: str | None, surely: bool) -> list[Area]:
         """Return what *block*, its exceptions aside, reaches in one plant."""
@@ -137,6 +132,7 @@ class Reach:
         self._by_name: dict[str, list[int]] = {}
         for place, family in enumerate(self._families):
             self._by_name.setdefault(fold_name(family.name), []).append(place)
+        self._models = Models(model for family in self._families for model in family.models)
         self._frames: dict[str, _Frame] = {}
 
     def regions(self, where: Sequence[Block]) -> Iterator[Region]:
@@ -158,7 +154,8 @@ class Reach:
 
     def _frame(self, family: Family) -> _Frame:
         if family.name not in self._frames:
-            self._frames[family.name] = _Frame(family, self._house, self._today)
+            frame = _Frame(family, self._house, self._models, self._today)
+            self._frames[family.name] = frame
         return self._frames[family.name]
 
     def boxes(self, where: Sequence[Block]) -> frozenset[Box]:
@@ -178,15 +175,15 @@ class Reach:
     def uncovered(self, old: Sequence[Block], new: Sequence[Block]) -> list[str]:
         """Return in words the units that *old* reaches and *new* does not; empty where none is."""
         covered = list(self.regions(new))
-        rests: dict[str, tuple[_Frame, Plants]] = {}
+        rests: dict[str, tuple[str, ...]] = {}
         for region in self.regions(old):
             for models, rest in _rests(region, covered):
-                rests |= dict.fromkeys(models, (region.frame, rest))
+                told = tuple(_told(region.frame, rest))
+                rests |= dict.fromkeys(models, told)
         left: dict[str, dict[str, None]] = {}
-        every = (model for family in self._families if rests for model in family.models)
-        for model in dict.fromkeys(every):
-            for told in _told(*rests[model]) if model in rests else ():
-                left.setdefault(told, {})[model] = None
+        for model in self._models.in_order(rests):
+            for words in rests[model]:
+                left.setdefault(words, {})[model] = None
         return [f"{listed(list(models), 'and')}{told}" for told, models in left.items()]
 
 

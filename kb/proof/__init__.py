@@ -25,6 +25,7 @@ from kb.proof import (
 from kb.proof.base import Rule
 from kb.proof.look import Look
 from kb.records import House
+from kb.uncollected import uncollected
 
 RULES: tuple[Rule, ...] = (
     *where.RULES,
@@ -43,9 +44,10 @@ RULES: tuple[Rule, ...] = (
 def run(house: House, today: date) -> list[Problem]:
     """Return every problem of *house*, those met in reading included, by file and line."""
     look = Look(house, today)
-    found = {*house.problems, *text.notes(look)}
-    for rule in RULES:
-        found.update(rule.problems(look))
+    with uncollected():
+        found = {*house.problems, *text.notes(look)}
+        for rule in RULES:
+            found.update(rule.problems(look))
     return in_order(found)
 
 

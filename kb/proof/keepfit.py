@@ -7,7 +7,7 @@ means: a name can mean thousands of numbers.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence, Set
 from typing import NamedTuple
 
 from kb.folding import fold, fold_name
@@ -41,11 +41,12 @@ class _Keepers:
         # The places of the entries under a sign and a name, and the names that mean a number.
         self._kept: defaultdict[tuple[_Sign, str], list[int]] = defaultdict(list)
         self._names: defaultdict[str, list[str]] = defaultdict(list)
-        numbers: dict[str, tuple[str, ...]] = {}
+        numbers: dict[str, Set[str]] = {}
         for bulletin in look.sound_in_force:
             for index, name in enumerate(bulletin.keep):
                 if meant := kept_numbers(look, name):
-                    key = fold(name) if meant == (fold(name),) else f"name {fold_name(name)}"
+                    is_number = fold(name) in look.part_numbers
+                    key = fold(name) if is_number else f"name {fold_name(name)}"
                     numbers[key] = meant
                     self._add(_Kept(bulletin, f"keep[{index}]", name), key)
         for key, meant in numbers.items():

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import re
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence, Set
 from datetime import date
-from functools import cached_property
+from functools import cached_property, lru_cache
 from heapq import nlargest
 from pathlib import PurePosixPath
 from typing import NamedTuple, TypeVar, cast
 
-from kb.applies import model_matches
 from kb.bodynotes import Note
 from kb.catalogue import Catalogue, Order
 from kb.folding import fold, fold_name, nearest
 from kb.markup import Picture, read
+from kb.proof.quiet import is_quiet
 from kb.reach import Reach, Region, share
 from kb.records import Block, Bulletin, Family, House, PartRow
 from kb.standing import in_force, superseded_by
@@ -68,6 +68,7 @@ class Look:
         self._near: dict[tuple[str, str], str | None] = {}
         self._reached: dict[str, Sequence[Region]] = {}
         self._made: dict[tuple[str, str], object] = {}
+        self._named: dict[str, Set[str]] = {}
         self._lost: dict[str, frozenset[str]] = {}
         self._matching: dict[str, tuple[tuple[str, str], ...]] = {}
 
@@ -134,6 +135,11 @@ class Look:
             self._bodies[bulletin.file] = found
         return self._bodies[bulletin.file]
 
+    @cached_property
+    def noted(self) -> Sequence[Bulletin]:
+        """The bulletins whose bodies may hold pictures or something to note."""
+        return [bulletin for bulletin in self.bulletins if not is_quiet(bulletin.body)]
+
     # Files
 
     @cached_property
@@ -199,13 +205,9 @@ class Look:
         """Return (model, family name) of every model that *pattern* means."""
         if pattern not in self._matching:
             plain = self.models.get(fold(pattern))
-            self._matching[pattern] = (
-                (plain,)
-                if plain
-                else tuple(
-                    found for found in self.models.values() if model_matches(pattern, found[0])
-                )
-            )
+            names = self.catalogue.models.in_order(self.catalogue.models.of(pattern))
+            found = dict.fromkeys(self.models[fold(name)] for name in names)
+            self._matching[pattern] = (plain,) if plain else tuple(found)
         return self._matching[pattern]
 
     def families_of(self, placed: Placed) -> tuple[Family, ...]:
@@ -264,13 +266,23 @@ class Look:
         return Catalogue(self.house.parts, self.house.kits, models)
 
     @cached_property
-    def parts_named(self) -> Mapping[str, tuple[str, ...]]:
+    def parts_named(self) -> Mapping[str, Sequence[str]]:
         """Folded part numbers by folded part name and by folded component name."""
-        found: defaultdict[str, set[str]] = defaultdict(set)
-        for row in self.house.parts:
-            for name in filter(None, (row.name, row.component)):
-                found[fold_name(name)].add(fold(row.number))
-        return {name: tuple(sorted(numbers)) for name, numbers in found.items()}
+        found: defaultdict[str, list[str]] = defaultdict(list)
+        folded = lru_cache(maxsize=4096)(fold_name)  # a component names thousands of parts
+        for number, rows in self.parts.items():
+            for row in rows:
+                if row.name:
+                    found[fold_name(row.name)].append(number)
+                if row.component:
+                    found[folded(row.component)].append(number)
+        return found
+
+    def numbers_named(self, name: str) -> Set[str]:
+        """Return the folded numbers of the parts with that name or component."""
+        if name not in self._named:
+            self._named[name] = frozenset(self.parts_named.get(fold_name(name), ()))
+        return self._named[name]
 
     # Components and codes
 

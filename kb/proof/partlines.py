@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 
 from kb.catalogue import Order, order
 from kb.errors import KbError
@@ -41,11 +41,11 @@ def _keep_unknown(look: Look, bulletin: Bulletin) -> Iterator[Found]:
             yield at(bulletin, f"keep[{index}]", name=name, meant=meant(near))
 
 
-def kept_numbers(look: Look, name: str) -> tuple[str, ...]:
+def kept_numbers(look: Look, name: str) -> Set[str]:
     """Return the folded part numbers that an entry of ``keep`` means: one, or a part's name."""
     if fold(name) in look.part_numbers:
-        return (fold(name),)
-    return look.parts_named.get(fold_name(name), ())
+        return {fold(name)}
+    return look.numbers_named(name)
 
 
 def _not_current(look: Look, bulletin: Bulletin) -> Iterator[tuple[str, str, Order]]:
@@ -114,10 +114,11 @@ def _twice(look: Look, bulletin: Bulletin) -> Iterator[Found]:
 
 def _kept_and_fitted(look: Look, bulletin: Bulletin) -> Iterator[tuple[str, str, str]]:
     """Yield path, number and kept name where a part to keep is also one to fit."""
-    kept = {number: name for name in bulletin.keep for number in kept_numbers(look, name)}
+    kept = [(name, kept_numbers(look, name)) for name in reversed(bulletin.keep)]
     for path, number in numbers_in(bulletin) if kept else ():
-        if fold(number) in kept:
-            yield path, number, kept[fold(number)]
+        folded = fold(number)
+        if name := next((name for name, numbers in kept if folded in numbers), ""):
+            yield path, number, name
 
 
 def _keep_number(look: Look, bulletin: Bulletin) -> Iterator[Found]:

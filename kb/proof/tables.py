@@ -43,8 +43,8 @@ def _scheme_unused(look: Look) -> Iterator[Found]:
 
 def _successor_unknown(look: Look) -> Iterator[Found]:
     for row in look.house.parts:
-        known = fold(row.replaced_by) in look.part_numbers or look.lost(PARTS, row.replaced_by)
-        if row.replaced_by and not known:
+        known = not row.replaced_by or fold(row.replaced_by) in look.part_numbers
+        if not known and not look.lost(PARTS, row.replaced_by):
             near = look.near(row.replaced_by, "part", look.part_numbers)
             yield on(PARTS, row.line, number=row.replaced_by, meant=meant(near))
 
@@ -53,6 +53,7 @@ def _part_rings(look: Look) -> Iterator[Found]:
     steps = {
         number: [fold(row.replaced_by) for row in rows if moves(row)]
         for number, rows in look.parts.items()
+        if any(row.replaced_by for row in rows)
     }
     for ring in rings(steps):
         names = [look.parts[number][0].number for number in (*ring, ring[0])]
@@ -95,18 +96,23 @@ def _changed_note(look: Look) -> Iterator[Found]:
 def _not_a_kit(look: Look) -> Iterator[Found]:
     kits = _contents(look)
     for row in look.house.parts:
-        known = fold(row.replaced_by) in look.parts
-        if row.relation == "kit" and known and fold(row.replaced_by) not in kits:
+        known = row.relation == "kit" and fold(row.replaced_by) in look.parts
+        if known and fold(row.replaced_by) not in kits:
             yield on(PARTS, row.line, number=row.number, kit=row.replaced_by)
 
 
 def _not_in_kit(look: Look) -> Iterator[Found]:
     """Find parts said to be sold in a kit that holds neither them nor what replaced them."""
     kits = _contents(look)
-    kin = {fold(r.number): fold(r.replaced_by) for r in look.house.parts if r.relation != "kit"}
-    for row in look.house.parts:
-        held = kits.get(fold(row.replaced_by), {}) if row.relation == "kit" else {}
-        related = {fold(row.number), kin.get(fold(row.number), "")}
+    kin = {
+        number: fold(row.replaced_by)
+        for number, rows in look.parts.items()
+        for row in rows
+        if row.relation != "kit"
+    }
+    for row in look.house.parts if kits else ():
+        held = kits.get(fold(row.replaced_by)) if row.relation == "kit" else None
+        related = {fold(row.number), kin.get(fold(row.number), "")} if held else set[str]()
         if held and not any(n in related or kin.get(n) in related - {""} for n in held):
             yield on(PARTS, row.line, number=row.number, kit=row.replaced_by)
 

@@ -13,7 +13,7 @@ from kb.dates import parse_days
 from kb.errors import DateError, Problem
 from kb.folding import fold, nearest
 from kb.pictures import check_svg
-from kb.proof.base import Found, Rule, each, meant, on
+from kb.proof.base import Found, Rule, meant, on
 from kb.proof.look import PARTS, Look
 from kb.records import Bulletin
 
@@ -21,6 +21,7 @@ from kb.records import Bulletin
 _COMMON = 3
 _SHAPE = str.maketrans(dict.fromkeys(string.digits, "9") | dict.fromkeys(string.ascii_letters, "A"))
 _NUMBER = re.compile(r"(?<![\w./@-])[A-Za-z0-9]+(?:[-.][A-Za-z0-9]+)+(?![\w/@-])")
+_JOINT = re.compile(r"[A-Za-z0-9][-.][A-Za-z0-9]")
 _CODE = re.compile(
     r"^ {0,3}(?P<fence>`{3,}|~{3,}).*?(?:^ {0,3}(?P=fence)[`~]*[ \t]*$|\Z)"
     r"|(?<!`)(?P<ticks>`+)(?!`)(?:(?!\n[ \t]*\n).)+?(?<!`)(?P=ticks)(?!`)",
@@ -30,7 +31,7 @@ _CODE = re.compile(
 
 def notes(look: Look) -> Iterator[Problem]:
     """Yield what the reading of the bodies noted: panels, pictures, links, quantities."""
-    for bulletin in look.bulletins:
+    for bulletin in look.noted:
         for note in look.body(bulletin).notes:
             yield Problem(
                 file=bulletin.file,
@@ -51,7 +52,12 @@ def _pictures(look: Look, bulletin: Bulletin) -> Iterator[tuple[str, str, int]]:
             yield path, picture.src, picture.line
 
 
-def _missing(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+def _missing(look: Look) -> Iterator[Found]:
+    for bulletin in look.noted:
+        yield from _missing_in(look, bulletin)
+
+
+def _missing_in(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     for path, src, line in _pictures(look, bulletin):
         if path not in look.files:
             near = nearest(path, look.files_in(path), 0.8)
@@ -113,6 +119,8 @@ def _numbers(look: Look, bulletin: Bulletin) -> list[tuple[int, str, str]]:
     """Return place, words and shape of all that may be a number in a body."""
     # What is set as code is shown as it is: numbers in it are not made links, nor asked after.
     text = bulletin.body
+    if not _JOINT.search(text):
+        return []
     if "`" in text or "~~~" in text:
         text = _CODE.sub(lambda m: "`" * len(m.group()), text)
     found = ((m.start(), m.group()) for m in _NUMBER.finditer(text))
@@ -133,7 +141,7 @@ RULES = (
         level="error",
         message="there is no picture '{src}'",
         remedy="{meant}put the file into the bulletin's folder",
-        find=each(_missing),
+        find=_missing,
     ),
     Rule(
         name="picture-acts",
