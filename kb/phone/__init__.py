@@ -39,47 +39,18 @@ of all that the start leads to: the same house gives the same edition on any day
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterator, Mapping
 from datetime import date
-from hashlib import sha256
-from typing import Any, NamedTuple
+from typing import Any
 
 from kb.entries import LEVELS
 from kb.folding import fold
-from kb.pages.page import Asset
 from kb.phone import cards, numbers, parts, speech, terms
 from kb.phone.gathered import Gathered, Read, gather
-from kb.phone.pieces import FOLDER, Layer, Piece, directory, pack
+from kb.phone.kept import Kept, keep
+from kb.phone.written import Written, written
 from kb.records import House
 
-__all__ = ["Written", "write"]
-
-HEAD = f"{FOLDER}head.json"
-
-
-class Written(NamedTuple):
-    """A house as written: the piece to *start* from, and the *layers* that it leads to."""
-
-    start: Piece
-    facts: Mapping[str, Any]
-    layers: tuple[Layer, ...]
-
-    def pieces(self) -> list[Piece]:
-        """Return every piece once, the one to start from first."""
-        rest = {piece.name: piece for layer in self.layers for piece in layer.pieces}
-        return list({self.start.name: self.start, **rest}.values())
-
-    def head(self, **carried: Any) -> Asset:
-        """Return the one file whose name stays: what is newest; *carried* tells more."""
-        text = json.dumps({**self.facts, **carried}, separators=(",", ":")) + "\n"
-        return Asset(HEAD, text.encode())
-
-    def assets(self) -> Iterator[Asset]:
-        """Yield every file, each once."""
-        for piece in self.pieces():
-            yield Asset(piece.path, piece.content)
-        yield self.head()
+__all__ = ["Kept", "Written", "write", "write_to_keep"]
 
 
 def write(house: House, today: date, read: Read) -> Written:
@@ -87,7 +58,17 @@ def write(house: House, today: date, read: Read) -> Written:
 
     *read* gives the body of a bulletin.
     """
+    return _write(gather(house, read), today)
+
+
+def write_to_keep(house: House, today: date, read: Read) -> tuple[Written, Kept]:
+    """Return the same, and what must be kept for ``kb.phone.changing`` to write it anew."""
     gathered = gather(house, read)
+    made = _write(gathered, today)
+    return made, keep(gathered, made)
+
+
+def _write(gathered: Gathered, today: date) -> Written:
     shared = cards.dictionary(gathered)
     layers = (
         *speech.layers(gathered),
@@ -96,20 +77,7 @@ def write(house: House, today: date, read: Read) -> Written:
         *numbers.layers(gathered),
         *parts.layers(gathered),
     )
-    bounds, names, further = directory(layers)
-    layers = (*layers, *further)
-    facts = {**_facts(gathered), "layers": bounds, "shared": len(shared)}
-    edition = sha256(json.dumps(facts, sort_keys=True).encode() + names).hexdigest()[:10]
-    start = pack({"edition": edition, "made": today.isoformat(), **facts}, names, shared)
-    pieces = {piece.name: piece for layer in layers for piece in layer.pieces} | {start.name: start}
-    head = {
-        "edition": edition,
-        "start": start.path,
-        "made": today.isoformat(),
-        "count": len(gathered.held),
-        "size": sum(len(piece.content) for piece in pieces.values()),
-    }
-    return Written(start, head, layers)
+    return written(_facts(gathered), layers, shared, today)
 
 
 def _facts(gathered: Gathered) -> dict[str, Any]:

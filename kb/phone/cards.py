@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import heapq
-from collections.abc import Hashable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from hashlib import sha256
 from typing import Any
 
@@ -11,7 +11,7 @@ from kb.checks import OrderError, best_order
 from kb.folding import fold
 from kb.phone.gathered import Gathered
 from kb.phone.pieces import Atom, Layer, Sizes, as_json, atom, in_order, in_turn, layer
-from kb.records import Bulletin, Check, Family, PartRow
+from kb.records import Bulletin, Check, Family
 from kb.scope import models_of
 from kb.standing import standing
 from kb.wire import block_to_json
@@ -20,9 +20,9 @@ _SUMMARY = 160  # characters
 _DRAWN = 16  # cards
 _LASTING = 12  # columns of a card that hardly change once it is published
 _MOST_DICTIONARY = 5000  # bytes
-_CARDS = Sizes(least=1200, usual=3000, most=6000)
-_TEXTS = Sizes(least=4000, usual=12000, most=24000)
-_PLATES = Sizes(least=4000, usual=16000, most=40000)
+CARDS = Sizes(least=1200, usual=3000, most=6000)
+TEXTS = Sizes(least=4000, usual=12000, most=24000)
+PLATES = Sizes(least=4000, usual=16000, most=40000)
 
 
 def layers(gathered: Gathered, dictionary: bytes) -> Iterator[Layer]:
@@ -30,9 +30,9 @@ def layers(gathered: Gathered, dictionary: bytes) -> Iterator[Layer]:
 
     Cards are packed with the *dictionary*.
     """
-    yield layer("cards", _card_atoms(gathered), _CARDS, in_turn, dictionary)
-    yield layer("plates", _plate_atoms(gathered), _PLATES)
-    yield layer("texts", _text_atoms(gathered), _TEXTS, in_turn)
+    yield layer("cards", _card_atoms(gathered), CARDS, in_turn, dictionary)
+    yield layer("plates", _plate_atoms(gathered), PLATES)
+    yield layer("texts", _text_atoms(gathered), TEXTS, in_turn)
 
 
 def dictionary(gathered: Gathered) -> bytes:
@@ -40,34 +40,58 @@ def dictionary(gathered: Gathered) -> bytes:
 
     Another bulletin hardly ever changes the draw, and with it the pieces of all cards.
     """
-    drawn = heapq.nsmallest(
-        _DRAWN,
-        gathered.documents,
-        key=lambda b: sha256(b.number.encode("utf-8", "replace")).digest(),
+    numbers = {bulletin.number: bulletin for bulletin in gathered.documents}
+    bulletins = [numbers[number] for number in drawn(numbers)]
+    return dictionary_of(bulletins, gathered.summary, gathered.superseded, gathered.names)
+
+
+def drawn(numbers: Iterable[str]) -> list[str]:
+    """Return the bulletin numbers whose cards are drawn."""
+    return heapq.nsmallest(
+        _DRAWN, numbers, key=lambda number: sha256(number.encode("utf-8", "replace")).digest()
     )
-    names = _names(gathered)
-    cards = [_card(bulletin, gathered, names)[:_LASTING] for bulletin in drawn]
-    return as_json(cards)[-_MOST_DICTIONARY:]
 
 
-def _names(gathered: Gathered) -> Mapping[str, PartRow]:
-    return {fold(row.number): row for row in reversed(gathered.house.parts)}
+def dictionary_of(
+    bulletins: Iterable[Bulletin],
+    summary: Callable[[Bulletin], str],
+    superseded: Mapping[str, str],
+    names: Mapping[str, str],
+) -> bytes:
+    """Return what cards have in common, from the *bulletins* that are drawn."""
+    cards = [_card(bulletin, summary, superseded, names) for bulletin in bulletins]
+    return as_json([card[:_LASTING] for card in cards])[-_MOST_DICTIONARY:]
 
 
 def _card_atoms(gathered: Gathered) -> Iterator[Atom]:
-    names = _names(gathered)
     for document, bulletin in enumerate(gathered.documents):
-        yield atom(document, _card(bulletin, gathered, names), bulletin.number)
+        yield card_atom(document, bulletin, gathered.summary, gathered.superseded, gathered.names)
 
 
-def _card(bulletin: Bulletin, gathered: Gathered, names: Mapping[str, PartRow]) -> list[Any]:
+def card_atom(
+    document: int,
+    bulletin: Bulletin,
+    summary: Callable[[Bulletin], str],
+    superseded: Mapping[str, str],
+    names: Mapping[str, str],
+) -> Atom:
+    """Return the card of a document; *names* are those of parts by folded number."""
+    return atom(document, _card(bulletin, summary, superseded, names), bulletin.number)
+
+
+def _card(
+    bulletin: Bulletin,
+    summary: Callable[[Bulletin], str],
+    superseded: Mapping[str, str],
+    names: Mapping[str, str],
+) -> list[Any]:
     """Return a card as a list, what is often empty at its end.
 
     A result says one thing in a line: what to check first, what to leave in, or the summary.
     """
     first = _first(bulletin.checks)
-    keep = [_named(number, names) for number in bulletin.keep]
-    successor = gathered.superseded.get(fold(bulletin.number), "")
+    keep = [names.get(fold(number)) or number for number in bulletin.keep]
+    successor = superseded.get(fold(bulletin.number), "")
     card = [
         bulletin.number,
         bulletin.title,
@@ -80,10 +104,10 @@ def _card(bulletin: Bulletin, gathered: Gathered, names: Mapping[str, PartRow]) 
         list(bulletin.codes),
         list(bulletin.hazards),
         keep,
-        "" if first or keep else _shortened(gathered.summary(bulletin)),
+        "" if first or keep else _shortened(summary(bulletin)),
         _age(bulletin),
         "" if bulletin.status == "in-force" else bulletin.status,
-        successor if standing(bulletin, gathered.superseded) == "superseded" else "",
+        successor if standing(bulletin, superseded) == "superseded" else "",
     ]
     while card and not card[-1]:
         card.pop()
@@ -92,11 +116,6 @@ def _card(bulletin: Bulletin, gathered: Gathered, names: Mapping[str, PartRow]) 
 
 def _age(bulletin: Bulletin) -> list[Any]:
     return [bulletin.age.years, bulletin.age.advice] if bulletin.age else []
-
-
-def _named(number: str, names: Mapping[str, PartRow]) -> str:
-    row = names.get(fold(number))
-    return row.name if row and row.name else number
 
 
 def _shortened(text: str) -> str:
@@ -123,7 +142,7 @@ def _plate_atoms(gathered: Gathered) -> Iterator[Atom]:
     for document in gathered.held:
         bulletin = gathered.documents[document]
         for family, models in places.of(bulletin):
-            found.setdefault(family, []).append(_model_card(document, bulletin, models))
+            found.setdefault(family, []).append(model_card(document, bulletin, models))
     for name in sorted(found, key=in_order):
         yield atom(name, found[name])
 
@@ -157,7 +176,8 @@ class Places:
             yield families[order].name, [] if every else sorted(own[order])
 
 
-def _model_card(document: int, bulletin: Bulletin, models: list[int]) -> list[Any]:
+def model_card(document: int, bulletin: Bulletin, models: list[int]) -> list[Any]:
+    """Return what a family's plates are told of a document; *models* by place, none for all."""
     where = [block_to_json(block) for block in bulletin.where]
     kind, issued = bulletin.kind, bulletin.issued.isoformat()
     card = [document, bulletin.number, kind, issued, where, models, _age(bulletin)]

@@ -31,7 +31,7 @@ def packed(
         for piece in fill(bundle, _pictures(files), read):
             yield _asset(piece)
     shell = [file for file in files if file.path.startswith(_SHELL)]
-    every = carriage(found, desk.house.families, written.pieces(), shell, style().path)
+    every = carriage(found, desk.house.families, written.every(), shell, style().path)
     yield _asset(every.list)
     yield written.head(carry=every.list.path, whole=every.whole, bulletins=_count(found))
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -33,14 +33,16 @@ class Gathered:
     """A house with its published bulletins in order: a bulletin's place is its document's number.
 
     *held* tells of each document in force, *terms* which of these documents hold a term, *spoken*
-    the words that they are written with; *by_number* is the place of each folded number.
+    how many of them are written with a word; *names* the name of each part by folded number, of
+    several rows the first one's; *by_number* is the place of each folded number.
     """
 
     house: House
     documents: Sequence[Bulletin]
     held: Mapping[int, Held]
     terms: Mapping[str, Postings]
-    spoken: AbstractSet[str]
+    spoken: Mapping[str, int]
+    names: Mapping[str, str]
     superseded: Mapping[str, str]
     by_number: Mapping[str, int]
     wording: Wording
@@ -54,7 +56,12 @@ class Gathered:
 def in_turn(bulletins: Sequence[Bulletin]) -> list[Bulletin]:
     """Return the bulletins that have a page, by number."""
     published = (b for b in bulletins if b.status != "draft")
-    return sorted(published, key=lambda b: (in_order(fold(b.number)), b.number))
+    return sorted(published, key=lambda b: order_of(b.number))
+
+
+def order_of(number: str) -> tuple[bytes, str]:
+    """Return the key by which bulletin numbers are in order."""
+    return in_order(fold(number)), number
 
 
 def gather(house: House, read: Read) -> Gathered:
@@ -64,12 +71,12 @@ def gather(house: House, read: Read) -> Gathered:
     places = {bulletin.number: place for place, bulletin in enumerate(documents)}
     texts = {b.number: read(b).text for b in in_force(house.bulletins)}
     held: dict[int, Held] = {}
-    spoken: set[str] = set()
+    spoken: Counter[str] = Counter()
     found = Found()
     for entry in entries(house, wording, texts):  # in the order of the documents
         place = places[entry.number]
         found.add(place, entry)
-        spoken.update(entry.words)
+        spoken.update(entry.words.keys())
         held[place] = Held(entry.text, entry.codes, entry.parts)
     return Gathered(
         house=house,
@@ -77,6 +84,7 @@ def gather(house: House, read: Read) -> Gathered:
         held=held,
         terms=found.terms(),
         spoken=spoken,
+        names={fold(row.number): row.name for row in reversed(house.parts)},
         superseded=superseded_by(house.bulletins),
         by_number={fold(b.number): place for place, b in reversed(list(enumerate(documents)))},
         wording=wording,

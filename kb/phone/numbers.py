@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import Any
 
@@ -14,15 +14,15 @@ from kb.phone.pieces import Atom, Layer, Sizes, atom, gaps, in_order, layer
 from kb.records import Family, Scheme
 from kb.wire import day_text, scheme_to_json
 
-_NUMBERS = Sizes(least=3000, usual=8000, most=16000)
-_CODES = Sizes(least=2000, usual=5000, most=10000)
+NUMBERS = Sizes(least=3000, usual=8000, most=16000)
+CODES = Sizes(least=2000, usual=5000, most=10000)
 
 
 def layers(gathered: Gathered) -> Iterator[Layer]:
     """Yield the layers of models, bulletin numbers and codes."""
-    yield layer("models", _model_atoms(gathered), _NUMBERS, columns)
-    yield layer("numbers", _number_atoms(gathered), _NUMBERS, from_first)
-    yield layer("codes", _code_atoms(gathered), _CODES)
+    yield layer("models", _model_atoms(gathered), NUMBERS, columns)
+    yield layer("numbers", _number_atoms(gathered), NUMBERS, from_first)
+    yield layer("codes", _code_atoms(gathered), CODES)
 
 
 def columns(run: Sequence[Atom]) -> tuple[object]:
@@ -71,7 +71,12 @@ def _days(days: Days) -> list[str | None]:
 
 def _number_atoms(gathered: Gathered) -> Iterator[Atom]:
     for document, bulletin in enumerate(gathered.documents):
-        yield atom(fold(bulletin.number), (document, bulletin.number))
+        yield number_atom(document, bulletin.number)
+
+
+def number_atom(document: int, number: str) -> Atom:
+    """Return the atom of a bulletin's number."""
+    return atom(fold(number), (document, number))
 
 
 def from_first(run: Sequence[Atom]) -> tuple[object]:
@@ -81,11 +86,16 @@ def from_first(run: Sequence[Atom]) -> tuple[object]:
 
 def codes(gathered: Gathered) -> str:
     """Return every code that a bulletin in force gives, as displayed, joined by line ends."""
-    shown: dict[str, str] = {}
+    shown: dict[str, set[str]] = {}
     for document in gathered.held:
         for code in gathered.documents[document].codes:
-            shown[fold(code)] = min(shown.get(fold(code), code), code)
-    return "\n".join(shown[folded] for folded in sorted(shown, key=in_order))
+            shown.setdefault(fold(code), set()).add(code)
+    return codes_told(shown)
+
+
+def codes_told(shown: Mapping[str, Iterable[str]]) -> str:
+    """Return the codes in order, each written in one way of those in *shown*."""
+    return "\n".join(min(shown[folded]) for folded in sorted(shown, key=in_order))
 
 
 def _code_atoms(gathered: Gathered) -> Iterator[Atom]:

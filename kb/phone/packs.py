@@ -22,7 +22,7 @@ from dataclasses import dataclass, field
 from pathlib import PurePosixPath
 from typing import Any, NamedTuple
 
-from kb.phone.pieces import Atom, Piece, Sizes, cut, pack
+from kb.phone.pieces import Atom, Left, Piece, Sizes, cut, pack
 from kb.phone.whose import EVERY, REST, Families
 
 # Bytes of pages before packing. They are much alike, so that a pack has about a tenth of them.
@@ -131,7 +131,7 @@ class Carriage(NamedTuple):
 def carriage(
     bundles: Sequence[Bundle],
     families: Iterable[str],
-    search: Sequence[Piece],
+    search: Sequence[Piece | Left],
     shell: Sequence[File],
     style: str,
 ) -> Carriage:
@@ -142,7 +142,7 @@ def carriage(
     """
     places = {"": -1, **{name: at for at, name in enumerate(families)}}
     packs = [file for bundle in bundles for file in bundle.packs]
-    pieces = [*(File(piece.name, len(piece.content)) for piece in search), *packs]
+    pieces = [*(File(piece.name, piece.size) for piece in search), *packs]
     value = {
         "families": list(places)[1:],
         "style": style,

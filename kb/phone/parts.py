@@ -9,11 +9,11 @@ from typing import Any
 from kb.folding import fold
 from kb.phone.gathered import Gathered
 from kb.phone.pieces import Atom, Layer, Sizes, atom, in_order, layer
-from kb.records import House
+from kb.records import Bulletin, House, PartRow
 
 _NUMBERS = Sizes(least=6000, usual=16000, most=32000)
-_ROWS = Sizes(least=4000, usual=12000, most=24000)
-_LINKS = Sizes(least=2000, usual=6000, most=12000)
+ROWS = Sizes(least=4000, usual=12000, most=24000)
+LINKS = Sizes(least=2000, usual=6000, most=12000)
 _STEPS = 4  # how far parts are tied by substitution or kits, as for the desk's search
 
 
@@ -28,11 +28,11 @@ class Steps:
 def layers(gathered: Gathered) -> Iterator[Layer]:
     """Yield the layers of part numbers (twice: by beginning and by end), links and rows."""
     house = gathered.house
-    steps = _steps(house)
+    steps = steps_between(house)
     yield layer("parts", _number_atoms(house, 1), _NUMBERS, joined)
     yield layer("ends", _number_atoms(house, -1), _NUMBERS, joined)
-    yield layer("links", _link_atoms(gathered, steps), _LINKS)
-    yield layer("rows", _row_atoms(house, steps), _ROWS)
+    yield layer("links", _link_atoms(gathered, steps), LINKS)
+    yield layer("rows", _row_atoms(house, steps), ROWS)
 
 
 def joined(run: Sequence[Atom]) -> tuple[object]:
@@ -53,7 +53,7 @@ def _number_atoms(house: House, way: int) -> Iterator[Atom]:
         yield Atom(fold(number)[::way], marked[number], number, len(number) + 1)
 
 
-def _steps(house: House) -> Steps:
+def steps_between(house: House) -> Steps:
     """Return how numbers are tied by substitution and by kits."""
     ahead: dict[str, list[str]] = {}
     beside: dict[str, list[str]] = {}
@@ -67,11 +67,11 @@ def _steps(house: House) -> Steps:
     return Steps(ahead, beside)
 
 
-def _reached(start: str, steps: Mapping[str, Sequence[str]], most: int) -> dict[str, int]:
-    """Return the numbers at most *most* steps from *start*, with their steps; itself with 0."""
+def reached(start: str, steps: Mapping[str, Sequence[str]]) -> dict[str, int]:
+    """Return the numbers that are tied to *start*, with how far they are; itself with 0."""
     found = {start: 0}
     edge = [start]
-    for step in range(1, most + 1):
+    for step in range(1, _STEPS + 1):
         edge = sorted({n for number in edge for n in steps.get(number, ())} - found.keys())
         if not edge:
             break
@@ -85,45 +85,57 @@ def _link_atoms(gathered: Gathered, steps: Steps) -> Iterator[Atom]:
     The value is [tied, documents, shares]: tied numbers with their steps, documents in force with
     how much each naming counts, negative where only the text says it.
     """
-    named = _named(gathered)
+    by_number = _all_named(gathered)
     tied: dict[str, list[tuple[str, int]]] = {}
-    for number in sorted(named, key=in_order):
-        for other, step in _reached(number, steps.beside, _STEPS).items():
+    for number in sorted(by_number, key=in_order):
+        for other, step in reached(number, steps.beside).items():
             tied.setdefault(other, []).append((number, step))
     for number in sorted(tied, key=in_order):
         others = [[other, step] for other, step in tied[number] if step]
-        rows = named.get(number, [])
+        rows = by_number.get(number, [])
         yield atom(number, [others, [row[0] for row in rows], [row[1] for row in rows]])
 
 
-def _named(gathered: Gathered) -> dict[str, list[tuple[int, float]]]:
+def _all_named(gathered: Gathered) -> dict[str, list[tuple[int, float]]]:
     """Return the folded numbers that bulletins in force name, with documents and shares."""
     found: dict[str, list[tuple[int, float]]] = {}
     for document, held in gathered.held.items():
-        bulletin = gathered.documents[document]
-        fields = [line.number for line in bulletin.parts] + list(bulletin.keep)
-        fields += [number for check in bulletin.checks for number in check.parts]
-        given = set(map(fold, fields))
-        for number, share in held.parts.items():
-            found.setdefault(number, []).append((document, share if number in given else -share))
+        for number, share in named(gathered.documents[document], held.parts).items():
+            found.setdefault(number, []).append((document, share))
     return found
+
+
+def named(bulletin: Bulletin, shares: Mapping[str, float]) -> dict[str, float]:
+    """Return the *shares* of the part numbers that a bulletin names, negative where its text does.
+
+    They are those of its entry, by folded number.
+    """
+    fields = [line.number for line in bulletin.parts] + list(bulletin.keep)
+    fields += [number for check in bulletin.checks for number in check.parts]
+    given = set(map(fold, fields))
+    return {number: share if number in given else -share for number, share in shares.items()}
 
 
 def _row_atoms(house: House, steps: Steps) -> Iterator[Atom]:
     """Yield for each number its rows, what it holds as a kit, and what an order can lead to."""
     rows: dict[str, list[list[Any]]] = {}
     for place, row in enumerate(house.parts):
-        told = [
-            place, row.number, row.name, row.component, row.status, row.replaced_by,
-            row.relation or "", " ".join(row.models), row.since_text, row.note,
-        ]  # fmt: skip
-        rows.setdefault(fold(row.number), []).append(_trimmed(told))
+        rows.setdefault(fold(row.number), []).append(row_told(place, row))
     kits: dict[str, list[list[Any]]] = {}
     for place, held in enumerate(house.kits):
         kits.setdefault(fold(held.kit), []).append([place, held.kit, held.number, held.quantity])
     for number in sorted({*rows, *kits}, key=in_order):
         newer = _ahead(number, steps.ahead)
         yield atom(number, _trimmed([rows.get(number, []), newer, kits.get(number, [])]))
+
+
+def row_told(place: int, row: PartRow) -> list[Any]:
+    """Return a row of parts.csv, the *place*-th from 0, as the phone is told it."""
+    told = [
+        place, row.number, row.name, row.component, row.status, row.replaced_by,
+        row.relation or "", " ".join(row.models), row.since_text, row.note,
+    ]  # fmt: skip
+    return _trimmed(told)
 
 
 def _ahead(number: str, ahead: Mapping[str, Iterable[str]]) -> list[str]:

@@ -31,6 +31,23 @@ class Piece(NamedTuple):
         """The address of the piece below the site."""
         return f"{FOLDER}{self.name}.bin"
 
+    @property
+    def size(self) -> int:
+        """Its bytes."""
+        return len(self.content)
+
+
+class Left(NamedTuple):
+    """A piece that lies there from before and stays: its *name*, and its *size* in bytes."""
+
+    name: str
+    size: int
+
+    @property
+    def path(self) -> str:
+        """The address of the piece below the site."""
+        return f"{FOLDER}{self.name}.bin"
+
 
 def pack(value: object, *streams: bytes, dictionary: bytes = b"") -> Piece:
     """Return the piece that holds a JSON *value* and, behind it, *streams* of bytes.
@@ -128,8 +145,7 @@ def cut(atoms: Iterable[Atom], sizes: Sizes) -> Iterator[list[Atom]]:
     run: list[Atom] = []
     held = 0
     for each in atoms:
-        full = held + each.size > sizes.most
-        if run and (full or (held >= sizes.least and _begins(each, sizes))):
+        if run and begins(each, held, sizes):
             yield run
             run, held = [], 0
         run.append(each)
@@ -138,7 +154,12 @@ def cut(atoms: Iterable[Atom], sizes: Sizes) -> Iterator[list[Atom]]:
         yield run
 
 
-def _begins(each: Atom, sizes: Sizes) -> bool:
+def begins(each: Atom, held: int, sizes: Sizes) -> bool:
+    """Tell whether an atom begins a run behind one of *held* bytes."""
+    return held + each.size > sizes.most or (held >= sizes.least and _draws(each, sizes))
+
+
+def _draws(each: Atom, sizes: Sizes) -> bool:
     """Tell whether an atom's mark begins a piece: the larger the atom, the likelier."""
     draw = int.from_bytes(sha256(each.mark.encode("utf-8", "replace")).digest()[:4], "big")
     return draw * max(sizes.usual - sizes.least, 1) < each.size << 32
@@ -167,16 +188,26 @@ def in_turn(run: Sequence[Atom]) -> tuple[object]:
 
 @dataclass(slots=True)
 class Layer:
-    """Pieces in the order of their keys; *bounds* holds for each the least key that it is for."""
+    """Pieces in the order of their keys; *bounds* holds for each the least key that it is for.
+
+    *ends* are the first and the last key that each piece holds.
+    """
 
     name: str
     bounds: list[str | int] = field(default_factory=list)
-    pieces: list[Piece] = field(default_factory=list)
+    pieces: list[Piece | Left] = field(default_factory=list)
+    ends: list[tuple[str | int, str | int]] = field(default_factory=list)
 
     @property
     def size(self) -> int:
         """All bytes of the layer's pieces."""
-        return sum(len(piece.content) for piece in self.pieces)
+        return sum(piece.size for piece in self.pieces)
+
+    def add(self, piece: Piece | Left, first: str | int, last: str | int) -> None:
+        """Take up the next piece, which holds the keys from *first* to *last*."""
+        self.bounds.append(_bound(self.ends[-1][1], first) if self.ends else type(first)())
+        self.pieces.append(piece)
+        self.ends.append((first, last))
 
 
 def layer(
@@ -188,11 +219,8 @@ def layer(
 ) -> Layer:
     """Return *atoms*, which are in order of their keys, as a layer."""
     made = Layer(name)
-    last: str | int = ""
     for run in cut(atoms, sizes):
-        made.bounds.append(_bound(last, run[0].key) if made.pieces else type(run[0].key)())
-        made.pieces.append(pack(*encode(run), dictionary=dictionary))
-        last = run[-1].key
+        made.add(pack(*encode(run), dictionary=dictionary), run[0].key, run[-1].key)
     return made
 
 

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from kb.phone.gathered import Gathered
 from kb.phone.pieces import Atom, Layer, Sizes, atom, in_order, layer
 from kb.spelling import sound
 
-_TABLE = Sizes(least=1000, usual=3000, most=6000)
-_WORDS = Sizes(least=2000, usual=5000, most=10000)
+TABLE = Sizes(least=1000, usual=3000, most=6000)
+WORDS = Sizes(least=2000, usual=5000, most=10000)
 SMALL = (
     "weights", "thresholds", "stop", "not_words", "not_phrases", "generic", "products",
     "elsewhere", "code_words", "part_words", "unit_words",
@@ -26,16 +26,39 @@ def layers(gathered: Gathered) -> Iterator[Layer]:
     """Yield the layers of words."""
     table, terms, spoken = gathered.wording.data, gathered.terms, gathered.spoken
     ring_words = table["ring_words"].split()
-    yield layer("words", _table_atoms(table, terms), _TABLE)
-    yield layer("spoken", _list(spoken), _WORDS, joined)
-    yield layer("rings", _list(ring_words), _WORDS, joined)
-    yield layer("common", _list(table["common"].split()), _WORDS, joined)
+    yield words_layer(table, terms)
+    yield layer("spoken", _list(spoken), WORDS, joined)
+    yield layer("rings", _list(ring_words), WORDS, joined)
+    yield layer("common", _list(table["common"].split()), WORDS, joined)
     heard: dict[str, list[str]] = {}
-    meant = {word for word in spoken if len(word) > 2 and word.isalpha()}
-    for word in sorted(meant | set(ring_words), key=in_order):
+    for word in sorted({*filter(is_heard, spoken), *ring_words}, key=in_order):
         heard.setdefault(sound(word), []).append(word)
-    yield layer("sounds", _sounds(heard), _WORDS)
-    yield layer("alike", _ring_atoms(table["phrases"], terms), _TABLE)
+    yield layer("sounds", _sounds(heard), WORDS)
+    yield alike_layer(table, terms)
+
+
+def words_layer(table: Mapping[str, Any], terms: Container[str]) -> Layer:
+    """Return the word table by first letters, as far as it leads to *terms*."""
+    return layer("words", _table_atoms(table, terms), TABLE)
+
+
+def alike_layer(table: Mapping[str, Any], terms: Container[str]) -> Layer:
+    """Return the phrases of the rings, as far as they can be made of *terms*."""
+    return layer("alike", _ring_atoms(table["phrases"], terms), TABLE)
+
+
+def told_by_table(table: Mapping[str, Any]) -> set[str]:
+    """Return the terms on which the two layers of the word table depend."""
+    phrases = [each for written in table["phrases"].values() for each in written.split("|")]
+    stems = {stem for each in phrases for stem in each.partition("=")[0].split()}
+    rings = {f"~{ring}" for each in phrases for ring in each.partition("=")[2].split(",")}
+    near = {other for written in table["near"].values() for other in written.split()[::2]}
+    return stems | rings | near
+
+
+def is_heard(word: str) -> bool:
+    """Tell whether a word of the house is one that can be written by ear."""
+    return len(word) > 2 and word.isalpha()
 
 
 def _sounds(heard: Mapping[str, Sequence[str]]) -> Iterator[Atom]:
@@ -45,7 +68,12 @@ def _sounds(heard: Mapping[str, Sequence[str]]) -> Iterator[Atom]:
 
 def _list(words: Iterable[str]) -> Iterator[Atom]:
     for word in sorted(words, key=in_order):
-        yield Atom(word, word, word, len(word) + 1)
+        yield word_atom(word)
+
+
+def word_atom(word: str) -> Atom:
+    """Return the atom of a word that stands for itself."""
+    return Atom(word, word, word, len(word) + 1)
 
 
 def joined(run: Sequence[Atom]) -> tuple[object]:
@@ -58,7 +86,7 @@ def start_of(word: str) -> str:
     return word.replace("'", "")[:2]
 
 
-def _table_atoms(table: Mapping[str, Any], terms: Mapping[str, Any]) -> Iterator[Atom]:
+def _table_atoms(table: Mapping[str, Any], terms: Container[str]) -> Iterator[Atom]:
     """Yield the rows of the word table by the beginning of their words."""
     kinds: tuple[tuple[str, Mapping[str, str]], ...] = (
         ("spelled", table["spelled"]),
@@ -73,7 +101,7 @@ def _table_atoms(table: Mapping[str, Any], terms: Mapping[str, Any]) -> Iterator
         yield atom(start, found[start])
 
 
-def _living_phrases(phrases: Mapping[str, str], terms: Mapping[str, Any]) -> dict[str, str]:
+def _living_phrases(phrases: Mapping[str, str], terms: Container[str]) -> dict[str, str]:
     """Return the ring phrases without the single words that lead to no bulletin.
 
     Phrases of several words stay: they tell which of the asked words belong together.
@@ -85,7 +113,7 @@ def _living_phrases(phrases: Mapping[str, str], terms: Mapping[str, Any]) -> dic
     return {first: written for first, written in kept.items() if written}
 
 
-def _living(phrase: str, terms: Mapping[str, Any]) -> str:
+def _living(phrase: str, terms: Container[str]) -> str:
     words, _, rings = phrase.partition("=")
     living = [ring for ring in rings.split(",") if f"~{ring}" in terms]
     if not living and " " in words:
@@ -93,7 +121,7 @@ def _living(phrase: str, terms: Mapping[str, Any]) -> str:
     return f"{words}={','.join(living)}" if living else ""
 
 
-def _ring_atoms(phrases: Mapping[str, str], terms: Mapping[str, Any]) -> Iterator[Atom]:
+def _ring_atoms(phrases: Mapping[str, str], terms: Container[str]) -> Iterator[Atom]:
     """Yield the phrases of each ring, the longest first, as far as bulletins can hold them.
 
     They tell through which word a bulletin was found.
@@ -108,7 +136,7 @@ def _ring_atoms(phrases: Mapping[str, str], terms: Mapping[str, Any]) -> Iterato
         yield atom(ring, "|".join(sorted(found[ring], key=lambda p: (-p.count(" "), p))))
 
 
-def _living_near(near: Mapping[str, str], terms: Mapping[str, Any]) -> dict[str, str]:
+def _living_near(near: Mapping[str, str], terms: Container[str]) -> dict[str, str]:
     """Return for each everyday stem the stems near it that a bulletin holds."""
     kept = {}
     for stem, written in near.items():

@@ -11,15 +11,15 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import chain
+from itertools import chain, islice
 from math import log2
 from operator import sub
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from kb.entries import LEVELS, Entry
 from kb.phone.pieces import Atom, Layer, Sizes, in_order, layer, varints
 
-_SIZES = Sizes(least=1500, usual=3500, most=6000)
+SIZES = Sizes(least=1500, usual=3500, most=6000)
 _MOST_LINES = 31  # lines that a mask tells of: what a browser's bit operations hold
 _HAS_LINES = 32
 _PLACES: Mapping[float, int] = {level: place for place, level in enumerate(LEVELS)}
@@ -83,9 +83,14 @@ def masks_of(lines: Sequence[str]) -> dict[str, int]:
     return masks
 
 
+def has_lines(posting: int) -> bool:
+    """Tell whether a mask of lines follows for a posting."""
+    return bool(posting & _HAS_LINES)
+
+
 def layers(found: Mapping[str, Postings]) -> Iterator[Layer]:
     """Yield the layer of terms."""
-    yield layer("terms", _atoms(found), _SIZES, encode)
+    yield layer("terms", _atoms(found), SIZES, encode)
 
 
 def _atoms(found: Mapping[str, Postings]) -> Iterator[Atom]:
@@ -94,7 +99,10 @@ def _atoms(found: Mapping[str, Postings]) -> Iterator[Atom]:
 
 def term_atom(term: str, told: Postings) -> Atom:
     """Return the atom of a term, about as large as it is once packed."""
-    steps = steps_of(told.documents)
+    return _atom(term, told, steps_of(told.documents))
+
+
+def _atom(term: str, told: Postings, steps: bytes) -> Atom:
     size = len(term) // 2 + len(steps) + len(told.held) // 2 + 1
     return Atom(term, (told, steps), term, size)
 
@@ -107,6 +115,56 @@ def encode(run: Sequence[Atom]) -> tuple[object, bytes, bytes, bytes]:
     masks = varints(chain.from_iterable(each.masks for each in told))
     counts = [len(each.held) for each in told]
     return ["\n".join(str(each.key) for each in run), counts], steps, codes, masks
+
+
+def decode(value: Any, rest: bytes) -> Iterator[Atom]:
+    """Yield the atoms of a piece of terms again."""
+    terms, counts = value[0].split("\n"), value[1]
+    steps, lengths = _read_steps(rest, counts)
+    at = sum(lengths)
+    masks = _read_varints(rest[at + sum(counts) :])
+    begin = 0
+    for term, documents, length in zip(terms, steps, lengths, strict=True):
+        codes = rest[at : at + len(documents)]
+        held = [document << 6 | code for document, code in zip(documents, codes, strict=True)]
+        own = list(islice(masks, sum(code >= _HAS_LINES for code in codes)))
+        yield _atom(term, Postings(held, own), rest[begin : begin + length])
+        at += len(documents)
+        begin += length
+
+
+def _read_steps(data: bytes, counts: Sequence[int]) -> tuple[list[list[int]], list[int]]:
+    """Return the documents of each term, of which there are so many, and how many bytes they take.
+
+    What ``steps_of`` wrote is read back.
+    """
+    bits = format(int.from_bytes(b"\1" + data, "big"), "b")[1:]
+    found, lengths, at = [], [], 0
+    for count in counts:
+        begun = at
+        low = int(bits[at : at + 4], 2)
+        at += 4
+        document, documents = -1, []
+        for _ in range(count):
+            end = bits.index("0", at) + 1
+            number = end - 1 - at
+            at = end + low
+            document += (number << low | int("0" + bits[end:at], 2)) + 1
+            documents.append(document)
+        at += -at % 8
+        found.append(documents)
+        lengths.append((at - begun) // 8)
+    return found, lengths
+
+
+def _read_varints(data: bytes) -> Iterator[int]:
+    number = shift = 0
+    for byte in data:
+        number |= (byte & 127) << shift
+        shift += 7
+        if byte < 128:
+            yield number
+            number = shift = 0
 
 
 class _Codes(dict[int, str]):
