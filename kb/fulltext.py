@@ -27,7 +27,7 @@ from whoosh.filedb.filestore import FileStorage  # noqa: E402
 from whoosh.index import FileIndex  # noqa: E402
 
 _MEMORY_MB = 512
-_MOST_KEPT = 4_000_000  # postings held in memory, at eight bytes each
+_MOST_KEPT = 500_000  # postings held in memory, at some eighty bytes each
 # A term's postings are read to the last, so they lie in few blocks, as they are.
 _BLOCK = 1 << 15
 
@@ -130,31 +130,31 @@ class FullText:
                 f"the search index does not open: {error}", "delete the folder and publish again"
             ) from error
         self._stored: dict[int, Stored] = {}
-        self._postings: dict[tuple[str, str], Held] = {}
+        self._postings: dict[tuple[str, str], Mapping[int, float]] = {}
         self._kept = 0  # how many postings are held in memory
         self._frequencies: dict[str, int] = {}
         self.count: int = self._reader.doc_count()
 
-    def postings(self, term: str, field: str = "terms") -> dict[int, float]:
+    def postings(self, term: str, field: str = "terms") -> Mapping[int, float]:
         """Return the weight of *term* by document; empty where no bulletin holds it."""
-        documents, weights = self._held(term, field)
-        # Shares of part numbers come back from single precision; all other weights are exact in it.
-        exact = (round(share, 6) for share in weights) if field == "parts" else weights
-        return dict(zip(documents, exact, strict=True))
+        return self._held(term, field)
 
     def document(self, number: str) -> int | None:
         """Return the document of a bulletin."""
-        return next(iter(self._held(number, "numbers")[0]), None)
+        return next(iter(self._held(number, "numbers")), None)
 
-    def _held(self, term: str, field: str) -> Held:
+    def _held(self, term: str, field: str) -> Mapping[int, float]:
         held = self._postings.get((field, term))
         if held is None:
             there = (field, term) in self._reader
-            held = _all_of(self._reader.postings(field, term)) if there else ((), ())
-            self._kept += len(held[0])
+            documents, weights = _all_of(self._reader.postings(field, term)) if there else ((), ())
+            # Shares of part numbers come back from single precision; all other weights are exact.
+            exact = (round(share, 6) for share in weights) if field == "parts" else weights
+            held = dict(zip(documents, exact, strict=True))
+            self._kept += len(held)
             if self._kept > _MOST_KEPT:
                 self._postings.clear()
-                self._kept = len(held[0])
+                self._kept = len(held)
             self._postings[field, term] = held
         return held
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
@@ -39,7 +40,7 @@ def index(tmp_path: Path) -> FullText:
     return FullText(tmp_path / "index")
 
 
-def by_number(index: FullText, found: dict[int, float]) -> dict[str, float]:
+def by_number(index: FullText, found: Mapping[int, float]) -> dict[str, float]:
     """Return postings by the number of the bulletin."""
     return {index.stored(document).number: weight for document, weight in found.items()}
 
