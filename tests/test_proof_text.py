@@ -8,9 +8,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from kb.errors import Problem
 from kb.proof import RULES, in_order, run
+from kb.proof import text as text_rules
 from kb.records import House
 from tests.proof_house import TODAY, broken, bulletin, house, part, said
 
@@ -201,3 +204,9 @@ def test_a_date_built_like_a_part_number_is_a_date() -> None:
     assert said(one, "text-part-unknown") == [
         "the text speaks of 2019-17-05, and there is no such part"
     ]
+
+
+@given(st.text(st.sampled_from("aZ19-./@_ \n\u00a0é"), max_size=40))
+def test_numbers_are_looked_for_where_hyphens_and_dots_stand(text: str) -> None:
+    spans = [found.span() for found in text_rules.joined(text)]
+    assert spans == [found.span() for found in text_rules.NUMBER.finditer(text)]

@@ -20,8 +20,9 @@ from kb.records import Bulletin
 # A number in the text is only asked after if this many known ones are built like it.
 _COMMON = 3
 _SHAPE = str.maketrans(dict.fromkeys(string.digits, "9") | dict.fromkeys(string.ascii_letters, "A"))
-_NUMBER = re.compile(r"(?<![\w./@-])[A-Za-z0-9]+(?:[-.][A-Za-z0-9]+)+(?![\w/@-])")
-_JOINT = re.compile(r"[A-Za-z0-9][-.][A-Za-z0-9]")
+NUMBER = re.compile(r"(?<![\w./@-])[A-Za-z0-9]+(?:[-.][A-Za-z0-9]+)+(?![\w/@-])")
+_JOINT = re.compile(r"[-.](?=[A-Za-z0-9])")
+_BLANK = re.compile(r"[ \n]")
 _CODE = re.compile(
     r"^ {0,3}(?P<fence>`{3,}|~{3,}).*?(?:^ {0,3}(?P=fence)[`~]*[ \t]*$|\Z)"
     r"|(?<!`)(?P<ticks>`+)(?!`)(?:(?!\n[ \t]*\n).)+?(?<!`)(?P=ticks)(?!`)",
@@ -119,12 +120,22 @@ def _numbers(look: Look, bulletin: Bulletin) -> list[tuple[int, str, str]]:
     """Return place, words and shape of all that may be a number in a body."""
     # What is set as code is shown as it is: numbers in it are not made links, nor asked after.
     text = bulletin.body
-    if not _JOINT.search(text):
-        return []
     if "`" in text or "~~~" in text:
         text = _CODE.sub(lambda m: "`" * len(m.group()), text)
-    found = ((m.start(), m.group()) for m in _NUMBER.finditer(text))
+    found = ((m.start(), m.group()) for m in joined(text))
     return [(at, word, _shape(word)) for at, word in found if any(map(str.isdigit, word))]
+
+
+def joined(text: str) -> Iterator[re.Match[str]]:
+    """Yield the matches of `NUMBER`, looked for only around the few hyphens and dots in words."""
+    done = 0
+    for joint in _JOINT.finditer(text):
+        at = joint.start()
+        if at >= done:
+            start = max(text.rfind(" ", 0, at), text.rfind("\n", 0, at)) + 1
+            blank = _BLANK.search(text, at)
+            done = blank.start() if blank else len(text)
+            yield from NUMBER.finditer(text, start, done)
 
 
 def _is_date(word: str) -> bool:
