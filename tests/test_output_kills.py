@@ -24,11 +24,16 @@ _PAIRS = 5
 
 
 def stopped(out: Path, case: Case, at: int) -> int | None:
-    """Publish in a child that kills itself at its step *at*; None, or how many steps it took."""
+    """Publish in a child that is killed at its step *at*; None, or how many steps it took."""
+    return killed(lambda: act(out, case.does, case.keep, case.way), out.parent, at)
+
+
+def killed(acting: Callable[[], object], below: Path, at: int) -> int | None:
+    """Act in a child that is killed before its step *at*; None, or how many steps it took."""
     read, write = os.pipe()
     child = os.fork()
     if not child:
-        _publish_and_die(out, case, at, write)
+        _act_and_die(acting, below, at, write)
     os.close(write)
     with open(read, "rb") as file:
         told = file.read()
@@ -37,12 +42,12 @@ def stopped(out: Path, case: Case, at: int) -> int | None:
     return int(told) if told else None
 
 
-def _publish_and_die(out: Path, case: Case, at: int, write: int) -> None:
+def _act_and_die(acting: Callable[[], object], below: Path, at: int, write: int) -> None:
     """Never come back."""
     told = b"! failed"
     try:
-        steps = _count_steps(str(out.parent), at)
-        act(out, case.does, case.keep, case.way)
+        steps = _count_steps(str(below), at)
+        acting()
         told = str(len(steps)).encode()
     except BaseException as error:
         told = f"! {error!r}".encode()

@@ -152,6 +152,14 @@ def _replace_by_a_link(out: Path) -> None:
     (out / "index.html").symlink_to("feed.xml")
 
 
+def _empty(out: Path) -> None:
+    for path in (out / name for name in {".kb-site", *(name.split("/")[0] for name in A)}):
+        if path.is_dir():
+            shutil.rmtree(path)
+        else:
+            path.unlink()
+
+
 def _write(name: str, content: bytes, anew: bool) -> Callable[[Path], None]:
     def write(out: Path) -> None:
         if anew:
@@ -170,10 +178,7 @@ HANDS: dict[str, Callable[[Path], object]] = {
     "removes a folder": lambda out: shutil.rmtree(out / "models"),
     "removes what goes next": lambda out: shutil.rmtree(out / "gone"),
     "makes a page a link": _replace_by_a_link,
-    "empties the folder": lambda out: [
-        shutil.rmtree(path) if path.is_dir() else path.unlink()
-        for path in (out / name for name in {".kb-site", *(name.split("/")[0] for name in A)})
-    ],
+    "empties the folder": _empty,
     "closes the folders to readers": lambda out: (out / "models").chmod(0o700),
 }
 
