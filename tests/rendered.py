@@ -10,7 +10,7 @@ from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 from kb.house import read_house
-from kb.pages import all_pages, assets
+from kb.pages import Asset, Desk, all_pages, assets, units
 from kb.render import Renderer
 from tests.well_formed import elements
 
@@ -45,8 +45,10 @@ def page_of(folder: Path, path: str, today: date = TODAY) -> str:
 
 
 def files_of(folder: Path) -> dict[str, bytes]:
-    """Return every asset of a house's site by path."""
-    return {asset.path: asset.content for asset in assets(read_house(folder))}
+    """Return every file of a house's site that is no page, by path."""
+    made = (each for unit in units(Desk(read_house(folder), TODAY), "") for each in unit.make())
+    own = [each for each in made if isinstance(each, Asset)]
+    return {asset.path: asset.content for asset in (*own, *assets())}
 
 
 def words(page: str) -> str:

@@ -376,7 +376,8 @@ def test_an_address_that_would_leave_the_folder_is_refused(
     from kb.pages import Asset
 
     for path in ("../out.txt", "/etc/out.txt", "a/../../b", "a\\b"):
-        monkeypatch.setattr("kb.pages.assets", lambda house, path=path: iter([Asset(path, b"x")]))
+        made = iter([Asset(path, b"x")])
+        monkeypatch.setattr("kb.making.building.assets", lambda made=made: made)
         with pytest.raises(KbError, match="would leave"):
             site(house, tmp_path / "out")
     assert not (tmp_path / "out.txt").exists()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import suppress
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from hashlib import sha256
@@ -36,7 +37,8 @@ def _ground(house: House) -> str:
     """Return a digest of what every page is made from."""
     told = (
         __version__, _program(), house.name, house.language, house.units, house.site, house.contact,
-        house.families, house.schemes, house.words, house.components, house.codes,
+        house.schemes, house.words, house.components, house.codes,
+        [replace(family, line=1, lines={}) for family in house.families.values()],
     )  # fmt: skip
     return sha256(repr(told).encode("utf-8", "replace")).hexdigest()
 

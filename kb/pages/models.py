@@ -93,6 +93,8 @@ def _family(family: Family, desk: Desk) -> Iterator[Page]:
 
 def _model(family: Family, model: str, desk: Desk) -> Iterator[Page]:
     desk.saw(facts.reach(model))
+    if family.produced.first is None:  # then it begins with the first day that is told of any model
+        desk.families.of(fold_name(family.name))
     found = _sweep(family, desk).spans(model)
     names = folders((span.name for span in found), plain=False)
     place = desk.model_places[model]

@@ -67,7 +67,7 @@ def build_search(house: House, out: Path) -> None:
     carried = phone.write(house, TODAY, desk.body)
     front = next(all_pages(house, TODAY, desk, carried.start.path))
     _write(out, [Asset(front.path, Renderer().text(front).encode())])
-    _write(out, assets(house))
+    _write(out, assets())
     _write(out, carried.assets())
 
 
