@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -17,6 +17,7 @@ from kb.records import Bulletin, House, HouseWords, KitRow, PartRow
 from kb.reference import read_families, read_house_table, read_words
 from kb.schemes import read_schemes
 from kb.tables import NONE, by_line, read_kits, read_parts
+from kb.together import FilesRead
 from kb.uncollected import uncollected
 
 REFERENCE = "reference"
@@ -30,14 +31,15 @@ def read_house(folder: Path) -> House:
     return read_again(folder, KeptHouse())[0]
 
 
-def read_again(folder: Path, kept: KeptHouse) -> tuple[House, KeptHouse]:
+def read_again(folder: Path, kept: KeptHouse, processes: int = 1) -> tuple[House, KeptHouse]:
     """Read what has changed since *kept* was returned; the house is as if all had been read.
 
     A file of the same size and time is taken to be the same; one with another time is read, and
-    taken apart only if its bytes are others.
+    taken apart only if its bytes are others. *processes* share the work where it is much; a program
+    that asks for more than one must be importable, as `concurrent.futures` has it.
     """
     with uncollected():
-        return _Reading(folder, kept if kept.holds() else KeptHouse()).house()
+        return _Reading(folder, kept if kept.holds() else KeptHouse()).house(processes)
 
 
 class _Reading:
@@ -47,19 +49,21 @@ class _Reading:
         self._files = HouseFiles(folder)
         self._looks = settled(self._files.looks)
         self._kept = kept
+        self._read: dict[str, Kept] = {}
         self._tables: dict[str, KeptTable] = {}
         self._problems: list[Problem] = []
 
-    def house(self) -> tuple[House, KeptHouse]:
+    def house(self, processes: int) -> tuple[House, KeptHouse]:
         """Return the house, and what to keep for the next reading."""
         table = self._table("house.yaml", read_house_table, needed=True)
         families = self._table("families.yaml", read_families, needed=True) or {}
+        names = {fold_name(name): name for name in families}
+        begun = self._begin(names, processes)
         schemes = self._table("serials.yaml", read_schemes, needed=True)
         words = self._table("words.yaml", read_words)
         parts = self._table("parts.csv", self._parts)
         kits = self._table("kits.csv", self._kits)
-        names = {fold_name(name): name for name in families}
-        read = dict(self._bulletins(names))
+        read = self._finished(begun, names)
         sound, unsound = self._sorted_out(read)
         house = House(
             folder=self._files.folder,
@@ -133,21 +137,35 @@ class _Reading:
 
     # Bulletins
 
-    def _bulletins(self, families: Mapping[str, str]) -> Iterator[tuple[str, Kept]]:
-        """Yield what came of each bulletin's file, read now or before."""
+    def _begin(self, families: Mapping[str, str], processes: int) -> FilesRead:
+        """Begin to read the bulletins that have changed, and take over those that have not."""
         known = self._kept.files if self._kept.families == families else {}
-        for name in self._looks:
-            if name[-3:].lower() != ".md" or name.startswith(f"{REFERENCE}/"):
-                continue
-            before = known.get(name)
-            if before and self._same_look(name):
-                yield name, before
-                continue
+        changed = [name for name in self._looks if self._is_bulletin(name)]
+        changed = [name for name in changed if not self._taken_over(name, known.get(name))]
+        return FilesRead(self._files.folder, changed, families, processes)
+
+    def _is_bulletin(self, name: str) -> bool:
+        return name[-3:].lower() == ".md" and not name.startswith(f"{REFERENCE}/")
+
+    def _taken_over(self, name: str, before: Kept | None) -> bool:
+        """Tell whether a file is as it was, and then take what came of it before."""
+        if before is None:
+            return False
+        if not self._same_look(name):
             data = self._files.read(name)
-            if data is None:
-                continue
-            same = before and before.digest == digest_of(data)
-            yield name, before if before and same else read_file(data, name, families)
+            if data is None or digest_of(data) != before.digest:
+                return data is None
+        self._read[name] = before
+        return True
+
+    def _finished(self, begun: FilesRead, families: Mapping[str, str]) -> dict[str, Kept]:
+        """Return what came of each bulletin's file, in order of their names."""
+        for name, kept in begun.results():
+            if kept:
+                self._read[name] = kept
+            elif (data := self._files.read(name)) is not None:  # it can be opened after all
+                self._read[name] = read_file(data, name, families)
+        return {name: self._read[name] for name in self._looks if name in self._read}
 
     def _same_look(self, name: str) -> bool:
         look = self._looks[name]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import pickle
 from collections.abc import Callable
+from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-import kb.house
+import kb.together
 from kb.bulletinfile import read_file
 from kb.faults import Faults
 from kb.house import read_again, read_house
@@ -65,7 +66,7 @@ def parsed(monkeypatch: pytest.MonkeyPatch) -> list[str]:
         names.append(name)
         return read_file(data, name, families)
 
-    monkeypatch.setattr(kb.house, "read_file", noted)
+    monkeypatch.setattr(kb.together, "read_file", noted)
     return names
 
 
@@ -226,3 +227,44 @@ def test_more_problems_than_are_told_are_looked_for_again(folder: Path) -> None:
     _, kept = read_again(folder, KeptHouse())
     write(folder, PARTS, head + "".join(wrong[100:]), OLD + 120)
     again(folder, kept)
+
+
+def test_several_processes_read_the_same_house(folder: Path) -> None:
+    for number in range(100, 160):
+        text = numbered(f"2026-{number}")
+        write(folder, f"2026/{number}.md", text.replace("kind: repair", "kind: x" * (number % 7)))
+    house, kept = read_again(folder, KeptHouse())
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(kb.together, "MANY", 10)
+        patch.setattr(kb.together, "_CHUNK", 7)
+        assert read_again(folder, KeptHouse(), processes=2) == (house, kept)
+        write(folder, "2026/120.md", numbered("2026-120").replace("2026-03-02", "2026-03-03"))
+        assert read_again(folder, kept, processes=2)[0] == read_house(folder)
+
+
+@pytest.mark.parametrize("trouble", [OSError, BrokenExecutor, NotImplementedError])
+def test_where_no_process_can_be_started_this_one_reads_all(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, trouble: type[Exception]
+) -> None:
+    class NoPool(ProcessPoolExecutor):
+        def submit(self, *args: Any, **kwargs: Any) -> Any:
+            raise trouble
+
+    monkeypatch.setattr(kb.together, "MANY", 1)
+    monkeypatch.setattr(kb.together, "ProcessPoolExecutor", NoPool)
+    assert read_again(folder, KeptHouse(), processes=2)[0] == read_house(folder)
+
+
+def test_what_a_killed_process_leaves_this_one_reads(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Killed(ProcessPoolExecutor):
+        def submit(self, *args: Any, **kwargs: Any) -> Any:
+            future: Future[Any] = Future()
+            future.set_running_or_notify_cancel()
+            future.set_exception(BrokenExecutor())
+            return future
+
+    monkeypatch.setattr(kb.together, "MANY", 1)
+    monkeypatch.setattr(kb.together, "ProcessPoolExecutor", Killed)
+    assert read_again(folder, KeptHouse(), processes=2)[0] == read_house(folder)
