@@ -18,7 +18,8 @@ from kb.house import read_house
 from kb.linking import linked
 from kb.pages.assets import Pictures, name_of, own_assets
 from kb.pages.bulletins import figure
-from kb.pages.desk import Desk, natural, newest_first, parts_of
+from kb.pages.byname import natural
+from kb.pages.desk import Desk, newest_first, parts_of
 from kb.pages.lists import LONGEST, Sheet, cut, entries
 from kb.pages.numbers import Linker, pieces
 from kb.pages.ordering import ordered

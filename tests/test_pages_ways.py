@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from kb.pages.desk import natural
+from kb.pages.byname import natural
 from kb.pages.lists import LONGEST
 from tests.conftest import MakeHouse
 from tests.rendered import bulletin, site_of, words

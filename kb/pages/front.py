@@ -7,7 +7,8 @@ from functools import partial
 from urllib.parse import urlsplit
 
 from kb.making import facts
-from kb.pages.desk import Desk, Index
+from kb.pages.byname import Index
+from kb.pages.desk import Desk
 from kb.pages.feeds import feed_way
 from kb.pages.lists import entries
 from kb.pages.page import Page, Unit, Way

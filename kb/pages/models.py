@@ -10,7 +10,8 @@ from typing import Any
 from kb.dates import show_days
 from kb.folding import fold_name
 from kb.making import facts
-from kb.pages.desk import Desk, natural
+from kb.pages.byname import natural
+from kb.pages.desk import Desk
 from kb.pages.feeds import feed_way
 from kb.pages.lists import Entry, cut, entries
 from kb.pages.page import Page, Unit, Way, address, file_of

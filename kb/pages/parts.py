@@ -8,7 +8,8 @@ from functools import cached_property, partial
 from typing import Any
 
 from kb.folding import fold
-from kb.pages.desk import Desk, natural
+from kb.pages.byname import natural
+from kb.pages.desk import Desk
 from kb.pages.lists import cut, entries
 from kb.pages.ordering import STATUS_WORDS, models_named, ordered
 from kb.pages.page import Page, Unit, Way

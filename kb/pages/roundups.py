@@ -13,7 +13,8 @@ from kb.folding import fold
 from kb.hazards import Hazard, cautions
 from kb.making import facts
 from kb.pages.bulletins import figure
-from kb.pages.desk import KIND_NAMES, Desk, natural
+from kb.pages.byname import natural
+from kb.pages.desk import KIND_NAMES, Desk
 from kb.pages.lists import cut
 from kb.pages.ordering import Ordered, ordered
 from kb.pages.page import Page, Unit, Way, address

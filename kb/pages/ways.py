@@ -7,7 +7,8 @@ from functools import partial
 from typing import Any
 
 from kb.making import facts
-from kb.pages.desk import Desk, Index
+from kb.pages.byname import Index
+from kb.pages.desk import Desk
 from kb.pages.lists import cut, entries
 from kb.pages.page import Page, Unit, Way
 from kb.records import Bulletin

@@ -13,7 +13,8 @@ from pathlib import PurePosixPath
 
 from kb.applies import model_matches
 from kb.folding import fold
-from kb.pages.desk import Desk, Index
+from kb.pages.byname import Index
+from kb.pages.desk import Desk
 from kb.records import Bulletin, PartRow
 
 Families = tuple[str, ...]
