@@ -60,10 +60,10 @@ class Shelf:
         shutil.rmtree(fresh, ignore_errors=True)
         noted = sorted(paths)
         for path in noted:
-            if os.path.isfile(live / path):
-                held = fresh / "files" / path
-                held.parent.mkdir(parents=True, exist_ok=True)
-                bring(os.path.realpath(live / path), str(held))
+            source, held = f"{live}/{path}", f"{fresh}/files/{path}"
+            if os.path.isfile(source):
+                os.makedirs(os.path.dirname(held), exist_ok=True)
+                bring(os.path.realpath(source) if os.path.islink(source) else source, held)
         fresh.mkdir(parents=True, exist_ok=True)
         told = {"published": self._turned(live), "paths": noted}
         exchange(fresh / "edition.json", json.dumps(told), fresh / _UNTIL_TURNED)

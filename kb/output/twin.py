@@ -166,9 +166,11 @@ def _dress(folder: str, look: os.stat_result) -> None:
     now = lstat(folder)
     if not now or stat.S_IFMT(now.st_mode) != stat.S_IFMT(look.st_mode):
         return
-    with suppress(PermissionError):
-        if (now.st_uid, now.st_gid) != (look.st_uid, look.st_gid):
+    owned = (now.st_uid, now.st_gid) == (look.st_uid, look.st_gid)
+    if owned and now.st_mode == look.st_mode:
+        return
+    if not owned:
+        with suppress(PermissionError):
             os.chown(folder, look.st_uid, look.st_gid)
     with suppress(PermissionError):
-        if os.lstat(folder).st_mode != look.st_mode:
-            os.chmod(folder, stat.S_IMODE(look.st_mode))
+        os.chmod(folder, stat.S_IMODE(look.st_mode))
