@@ -56,8 +56,8 @@ class Before:
         own = {piece.name for each in self.made.layers for piece in each.pieces}
         pieces = [p for each in made.layers if layer in ("", each.name) for p in each.pieces]
         fresh = [piece for piece in pieces if piece.name not in own]
-        whole = sum(len(piece.content) for piece in pieces)
-        return sum(len(piece.content) for piece in fresh) / whole, len(fresh)
+        whole = sum(piece.size for piece in pieces)
+        return sum(piece.size for piece in fresh) / whole, len(fresh)
 
     @property
     def last(self) -> Bulletin:

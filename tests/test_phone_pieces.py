@@ -228,7 +228,7 @@ def test_bounds_are_the_shortest_that_tell_pieces_apart() -> None:
     bounds = [str(bound) for bound in made.bounds]
     assert bounds[0] == ""
     assert bounds == sorted(bounds)
-    for bound, piece, before in zip(bounds[1:], made.pieces[1:], made.pieces, strict=False):
+    for bound, piece, before in zip(bounds[1:], made.made[1:], made.made, strict=False):
         first, last = min(unpack(piece.content)[0]), max(unpack(before.content)[0])
         assert last < bound <= first
         assert not last < bound[:-1]
@@ -249,7 +249,7 @@ def test_the_directory_holds_bounds_by_layer_and_names_in_turn() -> None:
     assert bounds["keys"] == "\n".join(map(str, keys.bounds))
     assert bounds["none"] is None
     assert names.hex() == "".join(p.name for each in (texts, keys) for p in each.pieces)
-    assert texts.size == sum(len(piece.content) for piece in texts.pieces)
+    assert texts.size == sum(len(piece.content) for piece in texts.made)
 
 
 READ_FAR = """
@@ -280,7 +280,7 @@ def test_a_browser_finds_every_key_of_a_far_layer() -> None:
     start = pack({"layers": bounds, "shared": 0}, names)
     assert [each.name for each in further] == ["keys places", "rows places"]
     assert len(further[0].pieces) > 1
-    every = [start, *(piece for each in (keys, rows, *further) for piece in each.pieces)]
+    every = [start, *(piece for each in (keys, rows, *further) for piece in each.made)]
     asked = [*listed[::9], "", "aaaaaaaa", "zzz", *(key + "a" for key in listed[::31])]
     found = ask_node(
         READ_FAR,

@@ -8,14 +8,12 @@ from __future__ import annotations
 
 from collections import ChainMap, Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import Any, NamedTuple, cast
 
-from kb.entries import Entry
 from kb.folding import fold
 from kb.indexing import Surroundings
-from kb.phone import cards, edits, parts, speech, terms
+from kb.phone import cards, edits, parts, speech
 from kb.phone.changes import (
     Beyond,
     Change,
@@ -25,15 +23,15 @@ from kb.phone.changes import (
     published,
     superseding_after,
 )
+from kb.phone.entering import Entering, Side
 from kb.phone.kept import Kept, keep_layers
-from kb.phone.numbers import codes_told, number_atom, shapes
+from kb.phone.numbers import codes_told, shapes
 from kb.phone.pieces import Layer, atom
 from kb.phone.rewriting import Load, Reader, as_it_was
 from kb.phone.rewriting import rewrite as rewrite_layer
 from kb.phone.written import Written, written
 from kb.records import Bulletin, Family
-from kb.spelling import sound
-from kb.standing import standing, superseded_by
+from kb.standing import superseded_by
 from kb.wording import Wording
 
 
@@ -68,23 +66,6 @@ def rewrite(
         return None
 
 
-@dataclass(frozen=True, slots=True)
-class _Side:
-    """How the house was, or is: what stands, and what entries depend on."""
-
-    superseded: Mapping[str, str]
-    around: Surroundings
-    names: Mapping[str, str]
-
-    def stands(self, told: Told | None) -> bool:
-        return told is not None and standing(told.bulletin, self.superseded) == "in-force"
-
-    def entry(self, told: Told | None) -> Entry | None:
-        if told is None or not self.stands(told):
-            return None
-        return self.around.entry(told.bulletin, told.text)
-
-
 class _Work:
     """What one change comes to, gathered as edits of layers."""
 
@@ -102,15 +83,13 @@ class _Work:
         self.places |= {number: at for at, number in enumerate(kept.numbers)}
         kinds = edits.kinds(kept.numbers, kept.shared)
         self.readers = {name: Reader(kept.layers[name], kinds[name], load) for name in kinds}
-        self.edits = edits.Edits()
-        self.families = cards.Places(families)
         self.around = Surroundings(Wording(kept.table), families, {}, kept.codes)
         self.names, self.later = dict(kept.names), dict(kept.later)
         self.superseding = superseding_after(kept.superseding, changes)
         self.rows: dict[str, list[Any]] = {}
-        self.words: Counter[str] = Counter()
-        self.shares: dict[str, dict[int, float | None]] = {}
-        self.count = int(kept.own["count"])
+        ring_words = self.around.wording.ring_words
+        self.entering = Entering(kept, families, self.places, self.readers, ring_words)
+        self.edits = self.entering.edits
 
     def take_along(self, numbers: Iterable[str]) -> None:
         """Look at unchanged bulletins too: what stands in them now comes to something else."""
@@ -144,7 +123,7 @@ class _Work:
         self.take_along(self.kept.numbers[at] for at in (linked.value[1] if linked else ()))
         self.take_along(self.kept.asleep.get(key, ()))
 
-    def sides(self) -> tuple[_Side, _Side]:
+    def sides(self) -> tuple[Side, Side]:
         """Return how the house was and how it is, and take along what that comes to."""
         were = superseded_by(cast(Iterable[Bulletin], self.kept.superseding))
         now = superseded_by(cast(Iterable[Bulletin], self.superseding))
@@ -162,12 +141,12 @@ class _Work:
                 self.kept.numbers[at] for at in (told.value[0].documents if told else ())
             )
         around = self._around(self.names, self.later, self.codes)
-        return before, _Side(now, around, self.names)
+        return before, Side(now, around, self.names)
 
     def _side(
         self, superseded: Mapping[str, str], names: Mapping[str, str], later: Mapping[str, str]
-    ) -> _Side:
-        return _Side(superseded, self._around(names, later, self.kept.codes), names)
+    ) -> Side:
+        return Side(superseded, self._around(names, later, self.kept.codes), names)
 
     def _around(
         self, names: Mapping[str, str], later: Mapping[str, str], codes: Mapping[str, Any]
@@ -175,7 +154,7 @@ class _Work:
         every = ChainMap(cast(dict[str, str], later), cast(dict[str, str], names))
         return Surroundings(self.around.wording, self.around.families, every, codes)
 
-    def _codes(self, before: _Side, after: _Side) -> dict[str, dict[str, int]]:
+    def _codes(self, before: Side, after: Side) -> dict[str, dict[str, int]]:
         """Return how many documents in force give each code, by how they write it."""
         found: dict[str, Counter[str]] = {}
         for side, way, which in ((before, -1, 0), (after, 1, 1)):
@@ -188,103 +167,7 @@ class _Work:
         every = {**self.kept.codes, **left}
         return {key: dict(each) for key, each in every.items() if each}
 
-    def enter(self, number: str, before: _Side, after: _Side) -> None:
-        """Note every edit that a bulletin's change comes to."""
-        change, place = self.changes[number], self.places[number]
-        was, now = before.entry(change.before), after.entry(change.after)
-        self.count += (now is not None) - (was is not None)
-        self._enter_terms(place, was, now)
-        self._enter_names(place, change, was, now)
-        self._enter_plates(place, change, was, now)
-        for way, entry in ((-1, was), (1, now)):
-            for word in entry.words if entry else ():
-                self.words[word] += way
-        told = change.after
-        if told is None:
-            for name in ("cards", "texts"):
-                self.edits.add(name, place, edits.always(None))
-            self.edits.add("numbers", fold(number), edits.always(None))
-            return
-        card = cards.card_atom(
-            place, told.bulletin, lambda b: told.summary, after.superseded, after.names
-        )
-        self.edits.add("cards", place, edits.always(card))
-        text = atom(place, now.text if now else "", number)
-        self.edits.add("texts", place, edits.always(text))
-        if change.before is None:
-            self.edits.add("numbers", fold(number), edits.always(number_atom(place, number)))
-
-    def _enter_terms(self, place: int, was: Entry | None, now: Entry | None) -> None:
-        old, new = _postings(place, was), _postings(place, now)
-        for term in old.keys() | new.keys():
-            if old.get(term) != new.get(term):
-                self.edits.add("terms", term, edits.posting(term, place, new.get(term)))
-
-    def _enter_names(
-        self, place: int, change: Change, was: Entry | None, now: Entry | None
-    ) -> None:
-        """Note the codes and the part numbers that a bulletin names."""
-        old = was.codes if was else {}
-        new = now.codes if now else {}
-        for code in old.keys() | new.keys():
-            if old.get(code) != new.get(code):
-                self.edits.add("codes", code, edits.code(code, place, new.get(code)))
-        had = parts.named(change.before.bulletin, was.parts) if change.before and was else {}
-        has = parts.named(change.after.bulletin, now.parts) if change.after and now else {}
-        for number in had.keys() | has.keys():
-            if had.get(number) != has.get(number):
-                self.shares.setdefault(number, {})[place] = has.get(number)
-
-    def _enter_plates(
-        self, place: int, change: Change, was: Entry | None, now: Entry | None
-    ) -> None:
-        old = self._plates(place, change.before if was else None)
-        new = self._plates(place, change.after if now else None)
-        for family in old.keys() | new.keys():
-            if old.get(family) != new.get(family):
-                self.edits.add("plates", family, edits.plate(family, place, new.get(family)))
-
-    def _plates(self, place: int, told: Told | None) -> dict[str, list[Any]]:
-        if told is None:
-            return {}
-        bulletin = told.bulletin
-        return {
-            family: cards.model_card(place, bulletin, models)
-            for family, models in self.families.of(bulletin)
-        }
-
-    def enter_links(self) -> None:
-        """Note which numbers lead to bulletins now, and which no longer."""
-        for number, changed in self.shares.items():
-            held = self.readers["links"].atom(number)
-            were = set(held.value[1]) if held else set()
-            are = {at for at in were if at not in changed}
-            are |= {at for at, share in changed.items() if share is not None}
-            self.edits.add("links", number, edits.shares(number, changed))
-            if bool(were) != bool(are):
-                for other, step in parts.reached(number, self.kept.beside).items():
-                    if step:
-                        tied = edits.tie(other, number, step, bool(are))
-                        self.edits.add("links", other, tied)
-
-    def enter_words(self) -> dict[str, int]:
-        """Note the words that came and went; return how many documents hold each."""
-        words = dict(self.kept.words)
-        ring_words = self.around.wording.ring_words
-        for word, more in self.words.items():
-            held = words.get(word, 0)
-            words[word] = held + more
-            if not words[word]:
-                del words[word]
-            if bool(held) == (word in words):
-                continue
-            there = word in words
-            self.edits.add("spoken", word, edits.always(speech.word_atom(word) if there else None))
-            if speech.is_heard(word) and word not in ring_words:
-                self.edits.add("sounds", sound(word), edits.sound(sound(word), word, there))
-        return words
-
-    def check_dictionary(self, after: _Side) -> None:
+    def check_dictionary(self, after: Side) -> None:
         """See that what all cards go on from is as it was."""
         drawn = cards.drawn(self.numbers)
         if self.numbers == self.kept.numbers and self.changes.keys().isdisjoint(drawn):
@@ -327,7 +210,7 @@ class _Work:
             made["alike"] = speech.alike_layer(self.kept.table, living)
         return made
 
-    def asleep(self, after: _Side) -> dict[str, list[str]]:
+    def asleep(self, after: Side) -> dict[str, list[str]]:
         """Return the documents not in force by the folded numbers that they keep."""
         found = {key: [n for n in numbers if n not in self.changes]
                  for key, numbers in self.kept.asleep.items()}  # fmt: skip
@@ -341,12 +224,16 @@ class _Work:
         """Return the house with every edit."""
         before, after = self.sides()
         self.check_dictionary(after)
-        for number in self.changes:
-            self.enter(number, before, after)
-        self.enter_links()
-        words = self.enter_words()
+        for number, change in self.changes.items():
+            self.entering.bulletin(number, change, before, after)
+        self.entering.links()
+        words = self.entering.words()
         living = self.living()
-        own = {**self.kept.own, "count": self.count, "codes": codes_told(self.codes)}
+        own = {
+            **self.kept.own,
+            "count": self.kept.own["count"] + self.entering.count,
+            "codes": codes_told(self.codes),
+        }
         if self.numbers != self.kept.numbers:
             own["shapes"] = {**own["shapes"], "numbers": shapes(map(fold, self.numbers))}
         made = written(own, list(self.layers(living).values()), self.kept.shared, today)
@@ -356,12 +243,3 @@ class _Work:
             names=self.names, later=self.later,
         )  # fmt: skip
         return Rewritten(made, kept)
-
-
-def _postings(place: int, entry: Entry | None) -> dict[str, tuple[int, int]]:
-    """Return posting and mask of each term of a document."""
-    if entry is None:
-        return {}
-    masks = terms.masks_of(entry.lines)
-    found = terms.postings_of(place, entry)
-    return {term: (posting, masks.get(term, 0)) for term, posting in found.items()}

@@ -203,6 +203,11 @@ class Layer:
         """All bytes of the layer's pieces."""
         return sum(piece.size for piece in self.pieces)
 
+    @property
+    def made(self) -> list[Piece]:
+        """The pieces that do not lie there from before."""
+        return [piece for piece in self.pieces if isinstance(piece, Piece)]
+
     def add(self, piece: Piece | Left, first: str | int, last: str | int) -> None:
         """Take up the next piece, which holds the keys from *first* to *last*."""
         self.bounds.append(_bound(self.ends[-1][1], first) if self.ends else type(first)())
