@@ -34,6 +34,10 @@ class Catalogue:
         for held in kits:
             self._contents.setdefault(fold(held.kit), []).append(held)
 
+    def listed(self) -> Iterable[tuple[str, Sequence[PartRow]]]:
+        """Return every folded number of parts.csv with its rows."""
+        return self._rows.items()
+
     def rows(self, number: str) -> Sequence[PartRow]:
         """Return all rows of *number* in the order of the file; none for an unknown one.
 

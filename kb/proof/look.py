@@ -247,16 +247,13 @@ class Look:
     @cached_property
     def parts(self) -> Mapping[str, tuple[PartRow, ...]]:
         """Rows of parts.csv by folded number."""
-        rows: defaultdict[str, list[PartRow]] = defaultdict(list)
-        for row in self.house.parts:
-            rows[fold(row.number)].append(row)
-        return {number: tuple(found) for number, found in rows.items()}
+        return {number: tuple(rows) for number, rows in self.catalogue.listed()}
 
     @cached_property
     def part_numbers(self) -> Mapping[str, str]:
         """Every known part number as written, kits too, by folded number."""
-        numbers = (*(row.kit for row in self.house.kits), *(r.number for r in self.house.parts))
-        return {fold(number): number for number in numbers}
+        kits = {fold(row.kit): row.kit for row in self.house.kits}
+        return kits | {number: rows[-1].number for number, rows in self.parts.items()}
 
     @cached_property
     def catalogue(self) -> Catalogue:
@@ -360,10 +357,15 @@ def _pairs(name: str) -> set[str]:
     return {folded[at : at + 2] for at in range(len(folded) - 1)}
 
 
+@lru_cache(maxsize=64)
+def _heads(index: int) -> tuple[str, ...]:
+    return (f"applies[{index}].", "applies.", "")
+
+
 def placed_blocks(bulletin: Bulletin) -> Iterator[Placed]:
     """Yield every block of a bulletin, exceptions too, with the paths where it may stand."""
     for index, block in enumerate(bulletin.where):
-        heads = (f"applies[{index}].", "applies.", "")
+        heads = _heads(index)
         yield Placed(block, heads, None)
         for number, away in enumerate(block.but_not):
             inner = tuple(f"{head}except{at}" for head in heads for at in (f"[{number}].", "."))

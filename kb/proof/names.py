@@ -123,22 +123,21 @@ def _code_unknown(look: Look, bulletin: Bulletin) -> Iterator[Found]:
 def _said_twice(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     for key in ("symptoms", "codes", "component", "hazards", "related", "supersedes"):
         same = fold if key in _NUMBERS else fold_name
+        named = getattr(bulletin, key)
         seen: set[str] = set()
-        for index, words in enumerate(getattr(bulletin, key)):
-            if same(words) in seen:
+        for index, words in enumerate(named if len(named) > 1 else ()):
+            folded = same(words)
+            if folded in seen:
                 yield at(bulletin, f"{key}[{index}]", key=key, words=words)
-            seen.add(same(words))
+            seen.add(folded)
 
 
 def _part_taken(look: Look) -> Iterator[Found]:
     """Find part numbers that are also a fault code or a model: a search could mean either."""
-    seen: set[str] = set()
-    for row in look.house.parts:
-        folded = fold(row.number)
-        if folded not in seen and (folded in look.codes or folded in look.models):
-            what = "fault code" if folded in look.codes else "model"
+    for number, (row, *_) in look.parts.items():
+        if number in look.codes or number in look.models:
+            what = "fault code" if number in look.codes else "model"
             yield on(PARTS, row.line, number=row.number, what=what)
-        seen.add(folded)
 
 
 RULES = (
