@@ -13,7 +13,7 @@ import pytest
 
 from kb.errors import KbError
 from kb.output import opened, swap
-from kb.output.room import folder_of
+from kb.output.room import MEMORY, Room, folder_of
 from tests.output_sites import EDITIONS, THEIRS, Tree, fresh, go_back, publish, put_theirs, tree
 
 A, B, C = (EDITIONS[name] for name in "ABC")
@@ -408,3 +408,59 @@ def test_an_empty_folder_gives_way_to_our_files_and_stays_where_there_are_none(
     publish(out, A)
     assert ours(tree(out), A) == A
     assert (out / "free").is_dir()
+
+
+# What is remembered of an edition
+
+
+def _remember(out: Path) -> Path:
+    memory = folder_of(out) / MEMORY
+    memory.write_bytes(b"what the last publish knew")
+    return memory
+
+
+def test_what_is_remembered_of_an_edition_is_forgotten_before_readers_have_another(
+    out: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    publish(out, B, keep=2)
+    publish(out, C, keep=2)
+    memory = _remember(out)
+    publish(out, C, keep=2)
+    assert memory.exists()  # nothing changed: it is so still
+    go_back(out)
+    assert not memory.exists()
+    _remember(out)
+    publish(out, C)
+    assert not memory.exists()
+    _remember(out)
+    with monkeypatch.context() as elsewhere:
+        elsewhere.setattr("kb.output.is_mounted", lambda out: True)
+        publish(out, A)
+    with opened(out) as output:
+        assert output.memory == memory
+        assert not memory.exists()
+
+
+def test_a_publish_that_changes_nothing_leaves_a_twin_that_outlives_the_machines_end(
+    out: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    publish(out, B)
+    publish(out, B)
+    monkeypatch.setattr("kb.output.room._boot", lambda: "another time")
+    monkeypatch.setattr(Room, "_begin_anew", lambda self: pytest.fail("the twin is made anew"))
+    publish(out, A)
+    assert ours(tree(out), A) == A
+
+
+def test_a_twin_that_the_machines_end_may_have_caught_half_written_is_made_anew(
+    out: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with opened(out):
+        shutil.rmtree(folder_of(out) / "next/models")  # as if it had not reached the disk
+        log = (folder_of(out) / "differs").read_bytes()
+    (folder_of(out) / "differs").write_bytes(log)
+    monkeypatch.setattr("kb.output.room._boot", lambda: "another time")
+    with opened(out) as output:
+        output.put("index.html", b"new")
+        output.finish(A)
+    assert ours(tree(out), A) == {**A, "index.html": b"new"}

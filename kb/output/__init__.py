@@ -15,7 +15,7 @@ from pathlib import Path
 from kb.output.folder import Output
 from kb.output.inplace import clear, one_by_one
 from kb.output.listing import listed
-from kb.output.room import lock, locked
+from kb.output.room import MEMORY, lock, locked
 from kb.output.theirs import look
 from kb.output.trouble import is_mounted, trouble
 from kb.output.whole import whole
@@ -54,7 +54,8 @@ def _held(out: Path, keep: int, waiting: Callable[[], None]) -> Iterator[Output]
         clear(out)
         theirs = look(out, listed(out))
         if theirs.only_for_their_owner():
-            room.forget()  # it will not be a twin of what is changed without it
+            room.forget()  # what it knows is not so any more when files change one by one
+            (room.folder / MEMORY).unlink(missing_ok=True)
             with one_by_one(out, theirs) as output:
                 yield output
         else:

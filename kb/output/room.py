@@ -28,6 +28,7 @@ from kb.output.listing import FOLDER
 from kb.output.settling import settle, settle_everything
 from kb.output.twin import Twin
 
+MEMORY = "made"  # what the last publish knew; see `kb.making.kept`
 _OPEN, _CLOSED = "open", "closed"
 _END = "\0"  # behind each path of the log: names of others can hold everything else
 
@@ -114,6 +115,10 @@ class Room:
     def catch_up(self) -> None:
         """Bring the twin up to the live tree now, so that the next publish need not: OSError."""
         self.prepare()
+        self.rest()
+
+    def rest(self) -> None:
+        """Bring the twin to the disk as it is, so that it outlives the machine's end: OSError."""
         self._settle()
         self._close_log()
 

@@ -13,7 +13,7 @@ from kb.durable import exchange
 from kb.errors import KbError
 from kb.output.folder import Output, same
 from kb.output.kept import Kept, Shelf, restore
-from kb.output.room import Room
+from kb.output.room import MEMORY, Room
 from kb.output.settling import settle_folder
 from kb.output.theirs import Theirs, folders_of, look_again
 from kb.output.twin import Twin, lstat
@@ -27,7 +27,7 @@ class Whole(Output):
     def __init__(self, room: Room, theirs: Theirs, keep: int) -> None:
         super().__init__(theirs)
         self._room = room
-        self.memory = room.folder / "made"
+        self.memory = room.folder / MEMORY
         self._keep = keep
         self._shelf = shelf_of(room)
         self._theirs_file = room.folder / "theirs"
@@ -35,8 +35,9 @@ class Whole(Output):
         self._changes: set[str] = set()
         if not self._new:
             self._shelf.confirm(room.out)
-        if not room.prepare():
-            self._shelf.let_go_of_all_but(0)  # they lead back from a tree that is not there
+        if not room.prepare():  # older editions lead back from a tree that is not there
+            self._shelf.let_go_of_all_but(0)
+            self.memory.unlink(missing_ok=True)
         for path in theirs.missing:
             room.note(path)
         self._carry()
@@ -90,6 +91,8 @@ class Whole(Output):
     def turn(self) -> None:
         """Exchange the trees, if anything was put or dropped: KbError, OSError."""
         if not self._new and not self._changes:
+            with suppress(OSError):
+                self._room.rest()
             return
         self._look_again()
         if self._keep and not self._new:
@@ -109,6 +112,8 @@ class Whole(Output):
         self._carry()
 
     def _exchange(self) -> None:
+        # It tells editions apart by their folder, and two folders take turns.
+        (self._room.folder / MEMORY).unlink(missing_ok=True)
         self._room.turn()
         # Readers have the next edition. What cannot be done of the rest the next publish does.
         many = len(self._changes) > self._MANY
