@@ -7,7 +7,6 @@ same.
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor
 from multiprocessing import get_context
@@ -22,14 +21,6 @@ MANY = 2_000
 _CHUNK = 250
 
 _Found = list[Kept | None]
-
-
-def processors() -> int:
-    """Return how many processors this process may use."""
-    try:
-        return len(os.sched_getaffinity(0))
-    except AttributeError:  # a system that does not tell
-        return os.cpu_count() or 1
 
 
 class FilesRead:
