@@ -45,7 +45,7 @@ from typing import Any
 from kb.entries import LEVELS
 from kb.folding import fold
 from kb.phone import cards, numbers, parts, speech, terms
-from kb.phone.gathered import Gathered, Read, gather
+from kb.phone.gathered import Gathered, Read, gather, without_collecting
 from kb.phone.kept import Kept, keep
 from kb.phone.written import Written, written
 from kb.records import House
@@ -58,14 +58,16 @@ def write(house: House, today: date, read: Read) -> Written:
 
     *read* gives the body of a bulletin.
     """
-    return _write(gather(house, read), today)
+    with without_collecting():
+        return _write(gather(house, read), today)
 
 
 def write_to_keep(house: House, today: date, read: Read) -> tuple[Written, Kept]:
     """Return the same, and what must be kept for ``kb.phone.changing`` to write it anew."""
-    gathered = gather(house, read)
-    made = _write(gathered, today)
-    return made, keep(gathered, made)
+    with without_collecting():
+        gathered = gather(house, read)
+        made = _write(gathered, today)
+        return made, keep(gathered, made)
 
 
 def _write(gathered: Gathered, today: date) -> Written:

@@ -48,9 +48,10 @@ def _number_atoms(house: House, way: int) -> Iterator[Atom]:
     listed = {row.number for row in house.parts}
     marked = {number: number for number in listed}
     marked |= {row.kit: f"+{row.kit}" for row in house.kits if row.kit not in listed}
-    found = sorted((in_order(fold(each)[::way]), each) for each in marked if fold(each))
+    keys = {each: fold(each)[::way] for each in marked}
+    found = sorted((in_order(key), number) for number, key in keys.items() if key)
     for _, number in found:
-        yield Atom(fold(number)[::way], marked[number], number, len(number) + 1)
+        yield Atom(keys[number], marked[number], number, len(number) + 1)
 
 
 def steps_between(house: House) -> Steps:

@@ -17,6 +17,7 @@ from typing import Any, NamedTuple
 FOLDER = "data/"
 _GZIP = 31  # zlib's sign for a gzip file, which then tells no time of day
 _BARE = -15  # zlib's sign for bare DEFLATE
+_told = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
 _NAME = 5  # bytes of a digest that name a piece: 40 bits, for some thousands of pieces
 
 
@@ -70,8 +71,7 @@ def pack(value: object, *streams: bytes, dictionary: bytes = b"") -> Piece:
 
 def as_json(value: object) -> bytes:
     """Return *value* as JSON without blanks."""
-    text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
-    return text.encode("utf-8", "replace")
+    return _told(value).encode("utf-8", "replace")
 
 
 def unpack(content: bytes, dictionary: bytes = b"") -> tuple[Any, bytes]:
@@ -124,8 +124,7 @@ class Atom:
 
 def atom(key: str | int, value: Any, mark: str = "") -> Atom:
     """Return an atom as large as its value is in JSON."""
-    size = len(json.dumps(value, ensure_ascii=False, separators=(",", ":")))
-    return Atom(key, value, mark or str(key), size)
+    return Atom(key, value, mark or str(key), len(_told(value)))
 
 
 @dataclass(frozen=True, slots=True)
