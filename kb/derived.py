@@ -68,8 +68,10 @@ def _in_caches(house: Path) -> Path:
     return Path(caches) / "fettlebook" / mark
 
 
-def look(house: Path) -> bytes:
+def look(house: Path, suffixes: tuple[str, ...] = _READ) -> bytes:
     """Return what the house looks like from outside: names, sizes and times of what is read.
+
+    *suffixes* are the ends of the names of the files that count.
 
     Every file is asked for each time: an edit in place changes no folder.
     """
@@ -80,7 +82,7 @@ def look(house: Path) -> bytes:
         with os.scandir(house / within) as found:
             entries = [entry for entry in found if entry.name[0] != "."]
         todo += [f"{within}{e.name}/" for e in entries if e.is_dir(follow_symlinks=False)]
-        files = [entry for entry in entries if entry.name.endswith(_READ)]
+        files = [entry for entry in entries if entry.name.endswith(suffixes)]
         files.sort(key=_NAME)
         stats = [entry.stat() for entry in files]
         sizes, times = [s.st_size for s in stats], [s.st_mtime_ns for s in stats]

@@ -6,16 +6,20 @@ import time
 from collections.abc import Callable, Collection
 from dataclasses import asdict, dataclass
 from datetime import date
+from hashlib import sha256
 from pathlib import Path, PurePosixPath
 from typing import Any
 
 from kb.errors import KbError
-from kb.making.kept import Kept, load, save
+from kb.making.kept import Kept, Note, load, note_of, save
 from kb.output import Output, opened
 from kb.output.listing import FOLDER, listed
+from kb.output.room import MEMORY, folder_of
+from kb.output.theirs import look
 from kb.records import House
 
 Progress = Callable[[int, int], None]
+_LOOKED_AFTER = 50_000
 KEPT = 1  # older editions that stay to go back to, where nothing else is said
 
 
@@ -42,13 +46,16 @@ def publish(
     progress: Progress = lambda done, total: None,
     *,
     keep: int = KEPT,
+    compress: bool = False,
+    asked: str = "",
     waiting: Callable[[], None] = lambda: None,
 ) -> Published:
     """Write the site of *house* into *out*: KbError, after which the site is as it was.
 
     *progress* is told how many files are made, and of about how many, as the last publish had.
-    *keep* older editions stay to go back to. *waiting* is called where another publish into the
-    same folder has to be waited for.
+    *keep* older editions stay to go back to; with *compress* packed copies lie beside the files.
+    *asked* stands for all that is asked (see `asking`); *waiting* is called where another publish
+    into the same folder has to be waited for.
     """
     begun = time.perf_counter()
     from kb.making.building import Building  # loads much that going back has no need of
@@ -57,7 +64,7 @@ def publish(
     with opened(out, keep, waiting) as output:
         paths: list[str] = []
         written = 0
-        building = Building(house, today, _before(output))
+        building = Building(house, today, _before(output), compress)
         for path, content in building.files(output.read):
             if content is not None:
                 written += output.put(path, content)
@@ -65,8 +72,37 @@ def publish(
             progress(len(paths), len(output.ours))
         progress(len(paths), len(paths))
         removed = output.finish(paths)
-        save(output.memory, output.out, building.made)
-    return _figures(paths, written, removed, begun)
+        done = _figures(paths, written, removed, begun)
+        save(output.memory, output.out, Note(asked, done.as_json()), building.made)
+    return done
+
+
+def asking(house: Path, today: date, compress: bool) -> str:
+    """Return what stands for all that is asked of a publish: program, house as it looks, day."""
+    from kb.derived import look
+    from kb.making.program import program
+
+    told = (program(), look(house, ("",)), today.isoformat(), compress)
+    return sha256(repr(told).encode()).hexdigest()
+
+
+def as_before(asked: str, out: Path) -> Published | None:
+    """Return the figures where the site in *out* is what is *asked* for already, else None.
+
+    Of a site of very many files it is taken for granted that none was taken away by hand.
+    """
+    begun = time.perf_counter()
+    place = out.resolve()
+    note = note_of(folder_of(place) / MEMORY, place)
+    if note is None or note.asked != asked:
+        return None
+    files = note.figures["written"] + note.figures["unchanged"]
+    if files <= _LOOKED_AFTER and look(place, listed(place)).missing:
+        return None
+    took = round(time.perf_counter() - begun, 3)
+    return Published(
+        **{**note.figures, "written": 0, "unchanged": files, "removed": 0, "seconds": took}
+    )
 
 
 def _before(output: Output) -> Kept | None:

@@ -10,9 +10,10 @@ import pytest
 
 from kb import __version__
 from kb.cli import COMMANDS, EPILOG, kb
-from kb.cli.desk_work import counting, stages
+from kb.cli.publishing import counting
+from kb.cli.shared import stages
 from kb.errors import KbError
-from tests.deskhouse import run, shell, write_house
+from tests.deskhouse import bulletin, run, shell, write_house
 
 
 def options(word: str) -> set[str]:
@@ -299,6 +300,8 @@ def test_on_a_terminal_progress_is_told_and_cleared(tmp_path: Path) -> None:
     import pty
 
     house = write_house(tmp_path / "bulletins")
+    run("plate", "TD45A", "--house", house)  # from now on there is a store to bring up to date
+    write_house(house, {"2025/2025-001.md": bulletin("2025-001", "")})
     leader, follower = pty.openpty()
     done = subprocess.run(
         [sys.executable, "-m", "kb", "publish", "--house", house, "--out", tmp_path / "out"],

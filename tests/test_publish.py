@@ -307,8 +307,66 @@ def test_without_out_the_site_lies_beside_the_house(house: Path) -> None:
 
 
 def test_publish_brings_the_store_up_to_date(house: Path, tmp_path: Path) -> None:
+    assert "First question" in run("plate", "TD45A", "--house", house).err
+    path = house / "2024/2024-007.md"
+    path.write_text(path.read_text().replace("Drum.", "The drum grinds on its shaft."))
     run("publish", "--house", house, "--out", tmp_path / "out")
     assert run("plate", "TD45A", "--house", house).err == ""
+
+
+def test_a_second_publish_of_the_same_house_reads_none_of_it(
+    house: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    out = tmp_path / "out"
+    first = run("publish", "--json", "--house", house, "--out", out).json
+    before = times(out)
+    with monkeypatch.context() as patched:
+        patched.setattr("kb.house.read_house", None)
+        again = run("publish", "--json", "--house", house, "--out", out).json
+    assert (again["written"], again["unchanged"]) == (0, first["written"])
+    assert (again["bulletins"], again["pages"]) == (first["bulletins"], first["pages"])
+    assert times(out) == before
+    (out / "index.html").unlink()
+    assert run("publish", "--json", "--house", house, "--out", out).json["written"] == 1
+
+
+def test_packed_copies_lie_beside_the_files_and_change_with_them(
+    house: Path, tmp_path: Path
+) -> None:
+    import gzip
+
+    out = tmp_path / "out"
+    run("publish", "--compress", "--house", house, "--out", out)
+    path = house / "2024/2024-007.md"
+    path.write_text(path.read_text().replace("Drum.", "The drum grinds on its shaft."))
+    run("publish", "--compress", "--house", house, "--out", out)
+    packed = sorted(out.rglob("*.html.gz"))
+    assert packed
+    for copy in packed:
+        assert gzip.decompress(copy.read_bytes()) == copy.with_suffix("").read_bytes()
+    run("publish", "--house", house, "--out", out)
+    assert not list(out.rglob("*.gz")) + list(out.rglob("*.br"))
+
+
+def test_going_back_takes_no_settings_of_a_publish(house: Path, tmp_path: Path) -> None:
+    told = run("publish", "--back", "--compress", "--house", house, "--out", tmp_path / "out")
+    assert told.status == 2
+
+
+def test_back_returns_to_the_edition_before_and_tells_which(house: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    run("publish", "--house", house, "--out", out)
+    before = files(out)
+    path = house / "2024/2024-007.md"
+    path.write_text(path.read_text().replace("Drum.", "The drum grinds on its shaft."))
+    run("publish", "--house", house, "--out", out)
+    told = run("publish", "--back", "--json", "--house", house, "--out", out)
+    assert told.status == 0
+    assert files(out) == before
+    assert told.json["written"] >= 1
+    none_left = run("publish", "--back", "--house", house, "--out", out)
+    assert none_left.status == 1
+    assert "--keep" in none_left.err
 
 
 ERRORS: dict[str, Callable[[Path], object]] = {

@@ -21,7 +21,7 @@ from kb.errors import KbError
 COMMANDS: dict[str, str] = {
     "draft": "kb.cli.desk_work",
     "proof": "kb.cli.desk_work",
-    "publish": "kb.cli.desk_work",
+    "publish": "kb.cli.publishing",
     "preview": "kb.cli.desk_work",
     "find": "kb.cli.questions",
     "plate": "kb.cli.questions",

@@ -94,3 +94,17 @@ def say(text: str) -> None:
 def end(done: bool) -> None:
     """End with status 0, or with 1 where the house has errors or nothing was found."""
     click.get_current_context().exit(0 if done else 1)
+
+
+def stages(quiet: bool) -> Callable[[str], None]:
+    """Return what is told of each stage of long work: a line on a terminal that the next replaces.
+
+    An empty stage clears the line. Nothing is told where no person is looking.
+    """
+    if quiet or not sys.stderr.isatty():
+        return lambda text: None
+
+    def stage(text: str) -> None:
+        click.echo(f"\r{text}{' …' if text else ''}\x1b[K", nl=False, err=True, color=True)
+
+    return stage

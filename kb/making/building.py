@@ -17,6 +17,7 @@ from kb.pages import Asset, Desk, Unit, assets, sitemap, units
 from kb.phone.carriage import packed
 from kb.records import Bulletin, House
 from kb.render import Renderer
+from kb.squeezing import copies
 
 Read = Callable[[str], bytes]
 
@@ -29,13 +30,19 @@ class File(NamedTuple):
 
 
 class Building:
-    """The making of one edition of a site; *before* is what is known of the one before, if any."""
+    """The making of one edition of a site; *before* is what is known of the one before, if any.
 
-    def __init__(self, house: House, today: date, before: Kept | None) -> None:
+    With *compress* there are packed copies beside the files (`kb.squeezing`).
+    """
+
+    def __init__(
+        self, house: House, today: date, before: Kept | None, compress: bool = False
+    ) -> None:
         self._house = house
         self._today = today
         self._desk = Desk(house, today)
-        self._view = view_of(self._desk, today)
+        self._compress = compress
+        self._view = view_of(self._desk, today, compress)
         self._before = before
         self._changed = changed(before.view, self._view, self._models) if before else None
         self._renderer = Renderer()
@@ -70,18 +77,16 @@ class Building:
 
     def _as_before(self, before: Kept) -> Iterator[File]:
         self._units, self._start = dict(before.units), before.start
-        for _, files in before.units.values():
-            for path, _ in files:
-                yield File(path, None)
+        for made in before.units.values():
+            yield from _kept(made)
 
     def _unit(self, unit: Unit) -> Iterator[File]:
         """Yield the files of *unit*, made anew if anything that it looked up may differ."""
         made = self._before.units.get(unit.name) if self._before else None
-        if made and self._changed is not None and self._changed.isdisjoint(made[0]):
+        if made and self._changed is not None and self._changed.isdisjoint(made.facts):
             self._units[unit.name] = made
-            self._sizes.update(made[1])
-            for path, _ in made[1]:
-                yield File(path, None)
+            self._sizes.update(made.files)
+            yield from _kept(made)
         else:
             yield from self._anew(unit.name, self._contents(unit))
 
@@ -95,15 +100,25 @@ class Building:
 
     def _anew(self, name: str, made: Iterator[Asset]) -> Iterator[File]:
         self._desk.seen = set()
-        files = []
+        files, beside = [], []
         for path, content in made:
             files.append((path, len(content)))
             yield File(path, content)
+            for copy in copies(path, content) if self._compress else ():
+                beside.append(copy.path)
+                yield File(*copy)
         self._sizes.update(files)
-        self._units[name] = tuple(sorted(self._desk.seen)), tuple(files)
+        self._units[name] = Made(tuple(sorted(self._desk.seen)), tuple(files), tuple(beside))
 
     def _map(self) -> Unit:
         """Return the unit of the sitemap, named by the paths that it is made from."""
         paths = list(self._sizes)
         told = sha256("\n".join(paths).encode("utf-8", "replace")).hexdigest()[:16]
         return Unit(f"sitemap {told}", partial(sitemap, self._desk, paths))
+
+
+def _kept(made: Made) -> Iterator[File]:
+    for path, _ in made.files:
+        yield File(path, None)
+    for path in made.copies:
+        yield File(path, None)

@@ -13,11 +13,20 @@ from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any, NamedTuple
 
 from kb.making.changes import View
 
-Files = tuple[tuple[str, int], ...]  # paths below the site, with their bytes
-Made = tuple[tuple[str, ...], Files]  # the facts that a unit looked up, and its files
+
+class Made(NamedTuple):
+    """A unit as it was made: the facts that it looked up, its files with their bytes, and copies.
+
+    *copies* are the paths of packed copies of the files.
+    """
+
+    facts: tuple[str, ...]
+    files: tuple[tuple[str, int], ...]
+    copies: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +36,27 @@ class Kept:
     view: View
     units: Mapping[str, Made]
     start: str
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """What can be told of an edition without reading what it was made from.
+
+    *asked* stands for all that was asked of that publish, the house included; *figures* are what
+    it told.
+    """
+
+    asked: str
+    figures: Mapping[str, Any]
+
+
+def note_of(file: Path, out: Path) -> Note | None:
+    """Return the note on the edition in *out*, None where there is none."""
+    with suppress(Exception), file.open("rb") as stream:  # whatever a damaged file leads to
+        if pickle.load(stream) == _edition(out):
+            note = pickle.load(stream)
+            return note if isinstance(note, Note) else None
+    return None
 
 
 def load(file: Path | None, out: Path) -> Kept | None:
@@ -39,6 +69,7 @@ def load(file: Path | None, out: Path) -> Kept | None:
         with open(file, "rb") as stream:
             if pickle.load(stream) != _edition(out):
                 return None
+            pickle.load(stream)  # the note
             kept = pickle.load(stream)
         return kept if isinstance(kept, Kept) else None
     except Exception:  # whatever a damaged file leads to: everything is made anew
@@ -48,7 +79,7 @@ def load(file: Path | None, out: Path) -> Kept | None:
             gc.enable()
 
 
-def save(file: Path | None, out: Path, kept: Kept) -> None:
+def save(file: Path | None, out: Path, note: Note, kept: Kept) -> None:
     """Keep *kept* for the edition in *out*; where that cannot be, the next publish takes longer."""
     if file is None:
         return
@@ -56,6 +87,7 @@ def save(file: Path | None, out: Path, kept: Kept) -> None:
     with suppress(OSError):
         with open(fresh, "wb") as stream:
             pickle.dump(_edition(out), stream, pickle.HIGHEST_PROTOCOL)
+            pickle.dump(note, stream, pickle.HIGHEST_PROTOCOL)
             pickle.dump(kept, stream, pickle.HIGHEST_PROTOCOL)
         fresh.replace(file)
 

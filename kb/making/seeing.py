@@ -6,22 +6,20 @@ from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import replace
 from datetime import date
-from functools import cache
 from hashlib import sha256
-from pathlib import Path
 
 from kb import __version__
 from kb.making.changes import View, row_of_kit, row_of_part
+from kb.making.program import program
 from kb.pages import Desk
 from kb.records import House
-from kb.resources import folder
 
 
-def view_of(desk: Desk, today: date) -> View:
-    """Return what the house of *desk* looks like on the day *today*."""
+def view_of(desk: Desk, today: date, compress: bool = False) -> View:
+    """Return what the house of *desk* looks like on *today*, published with *compress* or not."""
     house = desk.house
     return View(
-        ground=_ground(house),
+        ground=_ground(house, compress),
         today=today.isoformat(),
         bulletins={b.number: b for b in desk.published},
         superseded=desk.superseded,
@@ -33,30 +31,14 @@ def view_of(desk: Desk, today: date) -> View:
     )
 
 
-def _ground(house: House) -> str:
+def _ground(house: House, compress: bool) -> str:
     """Return a digest of what every page is made from."""
     told = (
-        __version__, _program(), house.name, house.language, house.units, house.site, house.contact,
-        house.schemes, house.words, house.components, house.codes,
+        __version__, program(), compress, house.name, house.language, house.units, house.site,
+        house.contact, house.schemes, house.words, house.components, house.codes,
         [replace(family, line=1, lines={}) for family in house.families.values()],
     )  # fmt: skip
     return sha256(repr(told).encode("utf-8", "replace")).hexdigest()
-
-
-@cache
-def _program() -> str:
-    """Return what the program's own files look like: names, sizes and times."""
-    places = (Path(__file__).parent.parent, folder("templates"), folder("site"))
-    looks = sorted(look for place in places for look in _looks(place))
-    return sha256(repr(looks).encode()).hexdigest()
-
-
-def _looks(place: Path) -> Iterator[tuple[str, int, int]]:
-    for path in place.rglob("*"):
-        if path.suffix in (".py", ".html", ".xml", ".js", ".css", ".svg", ".png", ".json", ".txt"):
-            with suppress(OSError):
-                look = path.stat()
-                yield str(path), look.st_size, look.st_mtime_ns
 
 
 def _files(house: House) -> Iterator[tuple[str, tuple[int, int]]]:

@@ -1,4 +1,9 @@
-"""An output folder that is exchanged as a whole: a reader meets the old site or the new one."""
+"""An output folder that is exchanged as a whole: a reader meets the old site or the new one.
+
+That is so for whoever comes by the folder's name. Who holds the folder itself (a current folder, a
+container that it is mounted in) keeps the old one, which becomes the next twin: mount the folder
+above it instead.
+"""
 
 from __future__ import annotations
 
