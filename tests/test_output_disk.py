@@ -134,6 +134,24 @@ def test_a_folder_mounted_from_the_same_disk_is_noticed_at_the_site_and_in_it(
 
 
 @AS_ROOT
+def test_a_site_in_a_layer_of_a_containers_disk_is_published_over_file_by_file(
+    small_disk: Path, tmp_path: Path
+) -> None:
+    lower, merged = tmp_path / "lower", tmp_path / "merged"
+    for place in (lower, merged, small_disk / "upper", small_disk / "work"):
+        place.mkdir()
+    publish(lower / "site", A)
+    layers = f"lowerdir={lower},upperdir={small_disk}/upper,workdir={small_disk}/work"
+    _mount("-t", "overlay", "-o", layers, "overlay", str(merged))
+    try:
+        for edition in "BCA":
+            publish(merged / "site", EDITIONS[edition])
+            assert tree(merged / "site") == fresh(tmp_path / edition, edition)
+    finally:
+        subprocess.run(["umount", str(merged)], check=True)
+
+
+@AS_ROOT
 def test_a_disk_that_can_only_be_read_is_told_of(small_disk: Path) -> None:
     out = small_disk / "site"
     publish(out, A)

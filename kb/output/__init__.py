@@ -16,6 +16,7 @@ from kb.output.folder import Output
 from kb.output.inplace import clear, one_by_one
 from kb.output.listing import listed
 from kb.output.room import MEMORY, lock, locked
+from kb.output.swap import can_be_moved
 from kb.output.theirs import look
 from kb.output.trouble import is_mounted, trouble
 from kb.output.whole import whole
@@ -53,7 +54,7 @@ def _held(out: Path, keep: int, waiting: Callable[[], None]) -> Iterator[Output]
         room.recover()
         clear(out)
         theirs = look(out, listed(out))
-        if theirs.only_for_their_owner():
+        if theirs.only_for_their_owner() or not can_be_moved(out, room.folder):
             room.forget()  # what it knows is not so any more when files change one by one
             (room.folder / MEMORY).unlink(missing_ok=True)
             with one_by_one(out, theirs) as output:

@@ -1,7 +1,8 @@
 """An output folder whose files are exchanged one by one, where it cannot be exchanged as a whole.
 
-That is so where something is mounted at it, where nothing may be made beside it, and where others
-have put files there that a second tree could not hold as their own.
+That is so where something is mounted at it, where it lies in a layer of a container's disk, where
+nothing may be made beside it, and where others have put files there that a second tree could not
+hold as their own.
 
 Everything is made ready in ``.kb-next/`` in the folder first; a failure there leaves the site as it
 was. While the files are moved a reader can meet some old and some new, and a stop then is made good

@@ -38,6 +38,19 @@ def exchange(new: Path, old: Path, aside: Path) -> None:
     os.rename(aside, new)
 
 
+def can_be_moved(folder: Path, filled: Path) -> bool:
+    """Tell whether the system lets *folder* be renamed; *filled* is a folder that is not empty.
+
+    A layer of a container's disk and a place where something is mounted cannot be. No folder takes
+    the place of one that is not empty (rename(2), ENOTEMPTY), so that asking changes nothing.
+    """
+    try:
+        os.rename(folder, filled)
+    except OSError as error:
+        return error.errno not in (errno.EXDEV, errno.EBUSY)
+    return True
+
+
 def recover(new: Path, old: Path, aside: Path) -> None:
     """Finish or undo an exchange by way of *aside* that was stopped: OSError.
 
