@@ -1,0 +1,79 @@
+"""Edits to a house and to the templates, each a little different every time it is made."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from kb.house import read_house
+from kb.records import Bulletin, House
+from kb.standing import in_force
+
+Edit = Callable[[int], None]
+
+
+class Edits:
+    """What is edited in a house: one bulletin in force with a range, and a part that it names."""
+
+    def __init__(self, folder: Path, templates: Path) -> None:
+        self._folder = folder
+        self._templates = templates
+        house = read_house(folder)
+        self.bulletin = _chosen(house)
+        self._path = folder / self.bulletin.file
+        self._part = self.bulletin.parts[0].number
+
+    @property
+    def all(self) -> Mapping[str, Edit]:
+        """Every edit by what it is called; each takes the turn, from 1 on."""
+        return {
+            "one text": self.text,
+            "one range": self.reach,
+            "one added": self.added,
+            "one part row": self.part_row,
+            "one template": self.template,
+        }
+
+    def text(self, turn: int) -> None:
+        """Add a sentence to the bulletin."""
+        said = f"\nLet the bybolt cool for {turn} minutes before it is touched.\n"
+        self._path.write_text(self._path.read_text("utf-8") + said, "utf-8")
+
+    def reach(self, turn: int) -> None:
+        """Move the end of the range of production days."""
+        self._replace(self._path, r"(?m)^built:.*$", f"built: 2016-03..2018-W{10 + turn}")
+
+    def added(self, turn: int) -> None:
+        """Write one more bulletin, like the chosen one but for its number and its words."""
+        number = f"2020-9{turn:03}"
+        text = re.sub(r"(?m)^(supersedes|related):.*\n", "", self._path.read_text("utf-8"))
+        text = re.sub(r"(?m)^number:.*$", f"number: {number}", text, count=1)
+        text = re.sub(r"(?m)^title:.*$", f"title: Hums after move number {turn}", text, count=1)
+        self._path.with_name(f"{number}.md").write_text(text, "utf-8")
+
+    def part_row(self, turn: int) -> None:
+        """Give another name to the part that the bulletin asks for."""
+        row = rf"(?m)^({re.escape(self._part)}),[^,\n]*,"
+        self._replace(self._folder / "reference" / "parts.csv", row, rf"\1,Pump Coldby {turn},")
+
+    def template(self, turn: int) -> None:
+        """Put a remark of our own before the body of every bulletin."""
+        path = self._templates / "bulletin.html"
+        self._replace(path, r"{{ body\|safe }}", f"<p>Seen {turn} times.</p>\n{{{{ body|safe }}}}")
+
+    def _replace(self, path: Path, old: str, new: str) -> None:
+        text, found = re.subn(old, new, path.read_text("utf-8"), count=1)
+        assert found, f"{path} has no {old}"
+        path.write_text(text, "utf-8")
+
+
+def _chosen(house: House) -> Bulletin:
+    """Return a bulletin of the middle of the house, of one family with a range and parts."""
+    found = [each for each in in_force(house.bulletins) if _fit(each, house)]
+    return sorted(found, key=lambda each: each.issued)[len(found) // 2]
+
+
+def _fit(bulletin: Bulletin, house: House) -> bool:
+    text = (house.folder / bulletin.file).read_text("utf-8")
+    return bool(bulletin.parts) and bulletin.kind == "repair" and "\nbuilt: " in text
