@@ -9,7 +9,7 @@ what `kb` needs where nothing, one bulletin, one part row or one template has ch
 proof and two questions. Theirs has nothing to put beside these but its whole run. Prints the least
 and the median of seconds, processor seconds and megabytes, children included, and how times grow
 with the number of bulletins. Until the first question a house has no store for the desk, which a
-publish then keeps up to date: the last case has one. What is built lies in --work, which git ignores.
+publish then keeps up to date: the last case has one. What is built lies in --work (git ignores it).
 
 --check: after each change the site must be, byte for byte, as one published into an empty folder.
 --without: only the parts named are left out of: theirs, edits, questions, lean.
