@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Collection
+from contextlib import closing
 from dataclasses import asdict, dataclass
 from datetime import date
 from hashlib import sha256
@@ -11,6 +12,8 @@ from pathlib import Path, PurePosixPath
 from typing import Any
 
 from kb.errors import KbError
+from kb.house import read_again
+from kb.kept import KeptHouse
 from kb.making.kept import Kept, Note, load, note_of, save
 from kb.output import Output, opened
 from kb.output.listing import FOLDER, listed
@@ -39,41 +42,79 @@ class Published:
         return asdict(self)
 
 
-def publish(
-    house: House,
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Manner:
+    """How a site is published.
+
+    *keep* older editions stay to go back to; with *compress* packed copies lie beside the files.
+    *asked* stands for all that is asked (see `asking`). *progress* is told how many files are made,
+    and of about how many; *waiting* is called where another publish has to be waited for.
+    """
+
+    keep: int = KEPT
+    compress: bool = False
+    asked: str = ""
+    progress: Progress = lambda done, total: None
+    waiting: Callable[[], None] = lambda: None
+
+
+def publish(house: House, today: date, out: Path, manner: Manner | None = None) -> Published:
+    """Write the site of *house* into *out*: KbError, after which the site is as it was."""
+    how = manner or Manner()
+    begun = time.perf_counter()
+    refuse_mixing(house.folder, out)
+    with opened(out, how.keep, how.waiting) as output:
+        before = _before(output)
+        reading = before.reading if before else KeptHouse()
+        return _write(house, today, output, how, begun, before, reading)
+
+
+def publish_from(
+    folder: Path,
     today: date,
     out: Path,
-    progress: Progress = lambda done, total: None,
-    *,
-    keep: int = KEPT,
-    compress: bool = False,
-    asked: str = "",
-    waiting: Callable[[], None] = lambda: None,
+    accept: Callable[[House], None],
+    manner: Manner | None = None,
 ) -> Published:
-    """Write the site of *house* into *out*: KbError, after which the site is as it was.
+    """Read the house in *folder* and write its site into *out*: KbError, as `publish`.
 
-    *progress* is told how many files are made, and of about how many, as the last publish had.
-    *keep* older editions stay to go back to; with *compress* packed copies lie beside the files.
-    *asked* stands for all that is asked (see `asking`); *waiting* is called where another publish
-    into the same folder has to be waited for.
+    Of the house only what has changed since the last publish into *out* is read. *accept* is shown
+    the house and raises what speaks against publishing it.
     """
+    how = manner or Manner()
     begun = time.perf_counter()
+    refuse_mixing(folder, out)
+    with opened(out, how.keep, how.waiting) as output:
+        before = _before(output)
+        house, reading = read_again(folder, before.reading if before else KeptHouse())
+        accept(house)
+        return _write(house, today, output, how, begun, before, reading)
+
+
+def _write(
+    house: House,
+    today: date,
+    output: Output,
+    how: Manner,
+    begun: float,
+    before: Kept | None,
+    reading: KeptHouse,
+) -> Published:
     from kb.making.building import Building  # loads much that going back has no need of
 
-    refuse_mixing(house.folder, out)
-    with opened(out, keep, waiting) as output:
-        paths: list[str] = []
-        written = 0
-        building = Building(house, today, _before(output), compress)
-        for path, content in building.files(output.read):
-            if content is not None:
-                written += output.put(path, content)
-            paths.append(path)
-            progress(len(paths), len(output.ours))
-        progress(len(paths), len(paths))
-        removed = output.finish(paths)
-        done = _figures(paths, written, removed, begun)
-        save(output.memory, output.out, Note(asked, done.as_json()), building.made)
+    paths: list[str] = []
+    written = 0
+    building = Building(house, today, before, how.compress)
+    for path, content in building.files(output.read):
+        if content is not None:
+            written += output.put(path, content)
+        paths.append(path)
+        how.progress(len(paths), len(output.ours))
+    how.progress(len(paths), len(paths))
+    removed = output.finish(paths)
+    done = _figures(paths, written, removed, begun)
+    note = Note(how.asked, done.as_json())
+    save(output.memory, output.out, note, building.made(reading))
     return done
 
 

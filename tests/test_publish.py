@@ -11,7 +11,7 @@ import pytest
 from kb.errors import KbError
 from kb.house import read_house
 from kb.output.listing import FOLDER, listed
-from kb.publish import publish, refuse_mixing
+from kb.publish import Manner, publish, refuse_mixing
 from kb.standing import standing, superseded_by
 from tests.deskhouse import BULLETINS, HOUSE, run, write_house
 
@@ -227,7 +227,7 @@ def test_a_failure_while_rendering_leaves_the_site_as_it_was(
             raise KbError("stopped on the way")
 
     with pytest.raises(KbError, match="stopped"):
-        publish(read_house(house), TODAY, out, fail)
+        publish(read_house(house), TODAY, out, Manner(progress=fail))
     assert files(out) == before
 
 
@@ -235,13 +235,14 @@ def test_progress_counts_up_to_all_files_and_knows_the_last_total(
     house: Path, tmp_path: Path
 ) -> None:
     seen: list[tuple[int, int]] = []
+    manner = Manner(progress=lambda done, total: seen.append((done, total)))
     out = tmp_path / "out"
-    publish(read_house(house), TODAY, out, lambda done, total: seen.append((done, total)))
+    publish(read_house(house), TODAY, out, manner)
     count = len(shown(out))
     assert [done for done, _ in seen] == [*range(1, count + 1), count]
     assert seen[0] == (1, 0)
     seen.clear()
-    publish(read_house(house), TODAY, out, lambda done, total: seen.append((done, total)))
+    publish(read_house(house), TODAY, out, manner)
     assert seen[0] == (1, len(files(out)))
     assert seen[-1] == (count, count)
 
@@ -321,7 +322,7 @@ def test_a_second_publish_of_the_same_house_reads_none_of_it(
     first = run("publish", "--json", "--house", house, "--out", out).json
     before = times(out)
     with monkeypatch.context() as patched:
-        patched.setattr("kb.house.read_house", None)
+        patched.setattr("kb.publish.read_again", None)
         again = run("publish", "--json", "--house", house, "--out", out).json
     assert (again["written"], again["unchanged"]) == (0, first["written"])
     assert (again["bulletins"], again["pages"]) == (first["bulletins"], first["pages"])

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,6 +13,7 @@ import click
 from kb.cli.shared import answers_in_json, as_json, chosen, common, put, say, stages
 from kb.cli.telling import as_text, errors_in
 from kb.errors import KbError
+from kb.records import House
 
 if TYPE_CHECKING:
     from kb.publish import Published
@@ -78,41 +80,54 @@ def _published(
     folder: Path, day: date, target: Path, settings: dict[str, Any], quiet: bool
 ) -> Published:
     """Publish the house in *folder*, unless it is published already: KbError."""
-    from kb.publish import as_before, asking, refuse_mixing
+    from kb.publish import Manner, as_before, asking, publish_from, refuse_mixing
 
     refuse_mixing(folder, target)
     asked = asking(folder, day, settings["compress"])
-    return as_before(asked, target) or _publish(folder, day, target, asked, settings, quiet)
-
-
-def _publish(
-    folder: Path, day: date, target: Path, asked: str, settings: dict[str, Any], quiet: bool
-) -> Published:
-    from kb import derived
-    from kb.desk import renew
-    from kb.house import read_house
-    from kb.proof import run
-    from kb.publish import publish as write_site
-
-    looks = derived.look(folder)
+    done = as_before(asked, target)
+    if done:
+        return done
     doing = stages(quiet)
     doing("Reading the house")
-    content = read_house(folder)
-    doing(f"Proofing {len(content.bulletins)} bulletins")
-    problems = run(content, day)
+    progress = counting(quiet)
+    manner = Manner(asked=asked, progress=progress, waiting=_waiting, **settings)
+    with _desk_renewed(folder, doing) as renewing:
+
+        def accept(house: House) -> None:
+            _accept(house, day, doing)
+            renewing.append(house)
+
+        return publish_from(folder, day, target, accept, manner)
+
+
+@contextmanager
+def _desk_renewed(folder: Path, doing: Callable[[str], None]) -> Iterator[list[House]]:
+    """Bring the desk's store up to date once all went well, with the house put on the list.
+
+    Where nobody has asked yet there is no store: the first question makes it.
+    """
+    from kb import derived
+    from kb.desk import renew
+
+    looks = derived.look(folder)
+    houses: list[House] = []
+    yield houses
+    if houses and derived.current(folder):
+        doing("Indexing")
+        renew(folder, houses[-1], looks)
+        doing("")
+
+
+def _accept(house: House, day: date, doing: Callable[[str], None]) -> None:
+    """Refuse a house with errors: KbError."""
+    from kb.proof import run
+
+    doing(f"Proofing {len(house.bulletins)} bulletins")
+    problems = run(house, day)
     doing("")
     if errors_in(problems):
         say(as_text(problems))
         raise KbError("nothing was published: the house has errors", "mend them; see `kb proof`")
-    done = write_site(
-        content, day, target, counting(quiet), asked=asked, waiting=_waiting, **settings
-    )
-    # Where nobody has asked yet there is no store to bring up to date: the first question makes it.
-    if derived.current(folder):
-        doing("Indexing")
-        renew(folder, content, looks)
-        doing("")
-    return done
 
 
 def _go_back(target: Path, as_json: bool) -> None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Generator, Iterable, Iterator
+from contextlib import closing
 from datetime import date
 from functools import partial
 from hashlib import sha256
+from itertools import compress
 from typing import NamedTuple
 
 from kb import phone
@@ -13,6 +15,7 @@ from kb.making import facts
 from kb.making.changes import changed
 from kb.making.kept import Kept, Made
 from kb.making.seeing import view_of
+from kb.making.spreading import spread
 from kb.pages import Asset, Desk, Unit, assets, sitemap, units
 from kb.phone.carriage import packed
 from kb.records import Bulletin, House
@@ -20,6 +23,7 @@ from kb.render import Renderer
 from kb.squeezing import copies
 
 Read = Callable[[str], bytes]
+Copied = tuple[Asset, ...]  # a file and its packed copies
 
 
 class File(NamedTuple):
@@ -58,8 +62,11 @@ class Building:
         """What is to be known of this edition when the next one is made; all files must be."""
         return Kept(self._view, self._units, self._start)
 
-    def files(self, read: Read) -> Iterator[File]:
-        """Yield every file of the site; *read* gives the content of one that was yielded before."""
+    def files(self, read: Read) -> Generator[File, None, None]:
+        """Yield every file of the site; *read* gives the content of one that was yielded before.
+
+        Whoever does not take all of them closes it: helpers may be at work.
+        """
         if self._before and self._changed == set():
             yield from self._as_before(self._before)
             return
@@ -67,9 +74,9 @@ class Building:
         self._start = written.start.path
         if self._before and self._changed is not None and self._before.start != self._start:
             self._changed.add(facts.START)
-        for unit in units(self._desk, self._start):
-            yield from self._unit(unit)
-        yield from self._unit(self._map())
+        yield from self._all(lambda: units(self._desk, self._start))
+        sitemap_unit = self._map()
+        yield from self._all(lambda: (sitemap_unit,))
         # Few or packed already: cheaper to make than to know whether they are as they were.
         yield from self._anew("assets", assets())
         yield from self._anew("data", (Asset(p.path, p.content) for p in written.pieces()))
@@ -80,15 +87,46 @@ class Building:
         for made in before.units.values():
             yield from _kept(made)
 
-    def _unit(self, unit: Unit) -> Iterator[File]:
-        """Yield the files of *unit*, made anew if anything that it looked up may differ."""
+    def _all(self, units: Callable[[], Iterable[Unit]]) -> Iterator[File]:
+        """Yield the files of *units*, made anew where anything that one looked up may differ.
+
+        Units are listed again and again rather than kept, as they are very many.
+        """
+        anew = bytearray(self._stays(unit) is None for unit in units())
+        rest = partial(_chosen, units, anew)
+        with closing(spread(rest, sum(anew), self._make, self._get_ready)) as results:
+            for unit, differs in zip(units(), anew, strict=True):
+                if differs:
+                    yield from self._noted(unit.name, *next(results))
+                else:
+                    yield from self._as_it_was(unit.name)
+
+    def _stays(self, unit: Unit) -> Made | None:
+        """Return how *unit* was made, None where it has to be made anew."""
         made = self._before.units.get(unit.name) if self._before else None
         if made and self._changed is not None and self._changed.isdisjoint(made.facts):
-            self._units[unit.name] = made
-            self._sizes.update(made.files)
-            yield from _kept(made)
-        else:
-            yield from self._anew(unit.name, self._contents(unit))
+            return made
+        return None
+
+    def _as_it_was(self, name: str) -> Iterator[File]:
+        assert self._before is not None  # else nothing stays
+        made = self._before.units[name]
+        self._units[name] = made
+        self._sizes.update(made.files)
+        yield from _kept(made)
+
+    def _get_ready(self, units: Iterable[Unit]) -> None:
+        """Make a unit of each kind of which there are many, so that what all look up is there."""
+        named = ((unit.name.partition(" "), unit) for unit in units)
+        for unit in {kind: unit for (kind, _, name), unit in named if name}.values():
+            for _ in self._contents(unit):
+                pass
+
+    def _make(self, unit: Unit) -> tuple[Collection[str], list[Copied]]:
+        """Return the facts that *unit* looked up, and its files; this may be in a helper."""
+        seen = self._desk.seen = set()
+        made = [self._copied(asset) for asset in self._contents(unit)]
+        return sorted(seen), made
 
     def _contents(self, unit: Unit) -> Iterator[Asset]:
         for each in unit.make():
@@ -98,23 +136,33 @@ class Building:
                 text = self._renderer.text(each)
                 yield Asset(each.path, text.encode("utf-8", "replace"))
 
+    def _copied(self, asset: Asset) -> Copied:
+        return (asset, *copies(*asset)) if self._compress else (asset,)
+
     def _anew(self, name: str, made: Iterator[Asset]) -> Iterator[File]:
-        self._desk.seen = set()
+        seen = self._desk.seen = set()
+        yield from self._noted(name, seen, map(self._copied, made))
+
+    def _noted(self, name: str, seen: Collection[str], made: Iterable[Copied]) -> Iterator[File]:
+        """Yield the files of a unit; *seen* is what it looked up when all of it is made."""
         files, beside = [], []
-        for path, content in made:
-            files.append((path, len(content)))
-            yield File(path, content)
-            for copy in copies(path, content) if self._compress else ():
-                beside.append(copy.path)
-                yield File(*copy)
+        for asset, *rest in made:
+            files.append((asset.path, len(asset.content)))
+            beside += [copy.path for copy in rest]
+            for each in (asset, *rest):
+                yield File(*each)
         self._sizes.update(files)
-        self._units[name] = Made(tuple(sorted(self._desk.seen)), tuple(files), tuple(beside))
+        self._units[name] = Made(tuple(sorted(seen)), tuple(files), tuple(beside))
 
     def _map(self) -> Unit:
         """Return the unit of the sitemap, named by the paths that it is made from."""
         paths = list(self._sizes)
         told = sha256("\n".join(paths).encode("utf-8", "replace")).hexdigest()[:16]
         return Unit(f"sitemap {told}", partial(sitemap, self._desk, paths))
+
+
+def _chosen(units: Callable[[], Iterable[Unit]], which: Iterable[int]) -> Iterator[Unit]:
+    return compress(units(), which)
 
 
 def _kept(made: Made) -> Iterator[File]:

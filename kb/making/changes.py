@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from operator import attrgetter
 from typing import Any
 
 from kb.folding import fold, fold_name
@@ -33,8 +32,8 @@ class View:
     superseded: Mapping[str, str]
     families: Mapping[str, tuple[str, ...]]
     places: Places
-    parts: Sequence[Row]
-    kits: Sequence[Row]
+    parts: Sequence[PartRow]
+    kits: Sequence[KitRow]
     files: Mapping[str, Any]
 
 
@@ -184,28 +183,13 @@ def _of_places(before: Places, after: Places) -> Iterator[str]:
 # Parts
 
 
-def row_of_part(row: PartRow) -> Row:
-    """Return a row of parts.csv as plain data, wherever it stands."""
-    return _PART(row)
+def plain(rows: Iterable[PartRow] | Iterable[KitRow]) -> list[Row]:
+    """Return rows of a part list without the lines that they stand in."""
+    return [row[:-1] for row in rows]
 
 
-def row_of_kit(row: KitRow) -> Row:
-    """Return a row of kits.csv as plain data, wherever it stands."""
-    return _KIT(row)
-
-
-_PART: Callable[[PartRow], Row] = attrgetter(
-    "number",
-    "replaced_by",
-    "name",
-    "component",
-    "status",
-    "relation",
-    "models",
-    "since_text",
-    "note",
-)
-_KIT: Callable[[KitRow], Row] = attrgetter("kit", "number", "quantity")
+_PART_NUMBERS = (PartRow._fields.index("number"), PartRow._fields.index("replaced_by"))
+_KIT_NUMBERS = (KitRow._fields.index("kit"), KitRow._fields.index("number"))
 
 
 def _rows_changed(before: View, after: View) -> set[str] | None:
@@ -214,13 +198,16 @@ def _rows_changed(before: View, after: View) -> set[str] | None:
     None tells that rows have changed places, on which much can depend.
     """
     numbers: set[str] = set()
-    for old, new in ((before.parts, after.parts), (before.kits, after.kits)):
+    for old, new, places in (
+        (plain(before.parts), plain(after.parts), _PART_NUMBERS),
+        (plain(before.kits), plain(after.kits), _KIT_NUMBERS),
+    ):
         if old == new:
             continue
         rows = {*old} ^ {*new}
         if [row for row in old if row not in rows] != [row for row in new if row not in rows]:
             return None
-        numbers.update(fold(number) for row in rows for number in row[:2])
+        numbers.update(fold(row[place]) for row in rows for place in places)
     return _tied(numbers - {""}, before, after) if numbers else numbers
 
 
@@ -228,8 +215,9 @@ def _tied(numbers: set[str], before: View, after: View) -> set[str]:
     """Return *numbers* and all that substitution or kits tie them to, as it was and as it is."""
     beside: dict[str, list[str]] = {}
     for view in (before, after):
-        for one, other, *_ in (*view.parts, *view.kits):
-            if other:
+        pairs = [(row.number, row.replaced_by) for row in view.parts if row.replaced_by]
+        for one, other in (*pairs, *((row.kit, row.number) for row in view.kits)):
+            if fold(other):
                 beside.setdefault(fold(one), []).append(fold(other))
                 beside.setdefault(fold(other), []).append(fold(one))
     found, edge = set(numbers), list(numbers)

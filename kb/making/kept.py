@@ -7,15 +7,19 @@ a later exchange of folders changes.
 
 from __future__ import annotations
 
-import gc
 import pickle
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from kb.kept import KeptHouse
 from kb.making.changes import View
+from kb.making.program import program
+from kb.phone.kept import Kept as PhoneKept
+from kb.phone.packs import Filled
+from kb.uncollected import uncollected
 
 
 class Made(NamedTuple):
@@ -31,11 +35,20 @@ class Made(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """What was published: the house as it was seen, and each unit of pages by its name."""
+    """What was published: the house as it was seen and read, and what was made of it.
 
+    *units* are the pages by the name of their unit, *start* the address of the piece of data that
+    the search begins with, *phone* what writing these data anew needs, *packs* the packs of pages
+    by their first page. *program* is the one that made all this (`kb.making.program`).
+    """
+
+    program: str
     view: View
     units: Mapping[str, Made]
     start: str
+    phone: PhoneKept
+    packs: Mapping[str, Filled]
+    reading: KeptHouse = field(default_factory=KeptHouse)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,25 +76,20 @@ def load(file: Path | None, out: Path) -> Kept | None:
     """Return what was kept for the edition in *out*, None where there is nothing to go by."""
     if file is None:
         return None
-    collecting = gc.isenabled()
-    gc.disable()  # nothing read is garbage yet
     try:
-        with open(file, "rb") as stream:
+        with uncollected(), open(file, "rb") as stream:
             if pickle.load(stream) != _edition(out):
                 return None
             pickle.load(stream)  # the note
             kept = pickle.load(stream)
-        return kept if isinstance(kept, Kept) else None
+        return kept if isinstance(kept, Kept) and kept.program == program() else None
     except Exception:  # whatever a damaged file leads to: everything is made anew
         return None
-    finally:
-        if collecting:
-            gc.enable()
 
 
-def save(file: Path | None, out: Path, note: Note, kept: Kept) -> None:
+def save(file: Path | None, out: Path, note: Note, kept: Kept | None) -> None:
     """Keep *kept* for the edition in *out*; where that cannot be, the next publish takes longer."""
-    if file is None:
+    if file is None or kept is None:
         return
     fresh = file.with_suffix(".new")
     with suppress(OSError):

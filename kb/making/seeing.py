@@ -9,7 +9,7 @@ from datetime import date
 from hashlib import sha256
 
 from kb import __version__
-from kb.making.changes import View, row_of_kit, row_of_part
+from kb.making.changes import View
 from kb.making.program import program
 from kb.pages import Desk
 from kb.records import House
@@ -25,8 +25,8 @@ def view_of(desk: Desk, today: date, compress: bool = False) -> View:
         superseded=desk.superseded,
         families={b.number: tuple(desk.families_of(b)) for b in desk.published},
         places=desk.all_places(),
-        parts=[row_of_part(row) for row in house.parts],
-        kits=[row_of_kit(row) for row in house.kits],
+        parts=house.parts,
+        kits=house.kits,
         files=dict(_files(house)),
     )
 

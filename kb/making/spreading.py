@@ -13,8 +13,9 @@ import pickle
 import signal
 import sys
 import threading
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from contextlib import suppress
+from functools import partial
 from multiprocessing import get_all_start_methods, get_context
 from multiprocessing.connection import Connection
 from traceback import format_exc
@@ -23,26 +24,28 @@ from typing import Any, TypeVar
 from kb.errors import KbError
 from kb.processors import VARIABLE, processors
 
+S = TypeVar("S")
 T = TypeVar("T")
-Work = Callable[[int], T]
+Work = Callable[[Any], Any]
+Pieces = Callable[[], Iterable[Any]]
 
 MANY = 400  # fewer pieces of work are done sooner than helpers begin
-_RUN = 8  # neighbours that one helper makes: they share much, yet others must not wait long
+_RUN = 32  # neighbours that one helper makes: they share much, yet others must not wait long
 _ENDING = (signal.SIGINT, signal.SIGTERM)
 _AHEAD = 1 << 20  # bytes that a pipe holds, where the system lets one say so
 
 
 class _Helper:
-    """A process that does the work of the places that it was dealt, in their order."""
+    """A process that works at the pieces that it was dealt, in their order."""
 
-    def __init__(self, work: Work[Any], places: Iterable[int], others: Sequence[_Helper]) -> None:
+    def __init__(self, work: Work, pieces: Pieces, others: Sequence[_Helper]) -> None:
         context = get_context("fork")
         self._results, sending = context.Pipe(duplex=False)
         inherited = [self._results, *(other._results for other in others)]
         try:
             _widen(sending)
             self._process = context.Process(
-                target=_help, args=(work, places, sending, inherited), daemon=True
+                target=_help, args=(work, pieces, sending, inherited), daemon=True
             )
             self._process.start()
         except BaseException:
@@ -52,7 +55,7 @@ class _Helper:
             sending.close()  # else the end of the helper would not show
 
     def result(self) -> Any:
-        """Return what came of the next place: KbError if the helper is gone."""
+        """Return what came of the next piece: KbError if the helper is gone."""
         try:
             done, result = self._results.recv()
         except (EOFError, OSError, pickle.UnpicklingError) as gone:
@@ -78,39 +81,52 @@ class _Helper:
         self._results.close()
 
 
-def spread(count: int, work: Work[T], processes: int | None = None) -> Iterator[T]:
-    """Yield what *work* gives for 0, 1 … *count* - 1, in this order: KbError.
+def spread(
+    pieces: Callable[[], Iterable[S]],
+    count: int,
+    work: Callable[[S], T],
+    get_ready: Callable[[Iterable[S]], None] = lambda pieces: None,
+    processes: int | None = None,
+) -> Generator[T, None, None]:
+    """Yield what *work* gives for each of *count* *pieces*, in their order: KbError.
 
-    What *work* gives, and what it raises, has to be picklable. Whoever does not take all of it
-    closes the iterator, which ends the helpers.
+    *pieces* lists the same each time. What *work* gives, and what it raises, has to be picklable.
+    *get_ready* is called before helpers begin: what it makes, they share. Whoever does not take
+    everything closes the iterator, which ends the helpers.
     """
-    helpers = _begun(count, work, processors() if processes is None else processes)
+    wanted = processors() if processes is None else processes
+    if wanted < 2 or count < MANY or not _can_fork():
+        yield from map(work, pieces())
+        return
+    get_ready(pieces())
+    helpers = _begun(wanted, work, pieces)
     if not helpers:
-        yield from map(work, range(count))
+        yield from map(work, pieces())
         return
     try:
-        for place in range(count):
-            yield helpers[_turn(place, len(helpers))].result()
+        for at in range(count):
+            yield helpers[_turn(at, wanted)].result()
     finally:
         for helper in helpers:
             helper.end()
 
 
-def _turn(place: int, helpers: int) -> int:
-    return place // _RUN % helpers
+def _turn(at: int, helpers: int) -> int:
+    return at // _RUN % helpers
 
 
-def _begun(count: int, work: Work[Any], processes: int) -> list[_Helper]:
-    """Return helpers that have begun, none where all is to be done here."""
-    if processes < 2 or count < MANY or not _can_fork():
-        return []
+def _share(pieces: Pieces, turn: int, helpers: int) -> Iterator[Any]:
+    return (piece for at, piece in enumerate(pieces()) if _turn(at, helpers) == turn)
+
+
+def _begun(count: int, work: Work, pieces: Pieces) -> list[_Helper]:
+    """Return *count* helpers that have begun, none where the system gives none."""
     helpers: list[_Helper] = []
     gc.freeze()  # what is there already is never looked through, and so not copied, by a helper
     before = signal.pthread_sigmask(signal.SIG_BLOCK, _ENDING)  # no helper may be left unknown
     try:
-        for turn in range(processes):
-            places = [place for place in range(count) if _turn(place, processes) == turn]
-            helpers.append(_Helper(work, places, helpers))
+        for turn in range(count):
+            helpers.append(_Helper(work, partial(_share, pieces, turn, count), helpers))
     except OSError:  # no process or no memory to be had
         for helper in helpers:
             helper.end()
@@ -138,7 +154,10 @@ def _widen(pipe: Connection) -> None:
 
 
 def _help(
-    work: Work[Any], places: Iterable[int], results: Connection, inherited: Iterable[Connection]
+    work: Work,
+    pieces: Pieces,
+    results: Connection,
+    inherited: Iterable[Connection],
 ) -> None:
     """Do the work and leave at once, without a word: nothing that was inherited is to be ended."""
     status = 1
@@ -148,7 +167,7 @@ def _help(
         signal.pthread_sigmask(signal.SIG_UNBLOCK, _ENDING)
         for pipe in inherited:
             pipe.close()  # else nobody would notice that their reader is gone
-        _send_all(work, places, results)
+        _send_all(work, pieces, results)
         status = 0
     except OSError:  # whoever began this is gone
         pass
@@ -156,10 +175,10 @@ def _help(
         os._exit(status)
 
 
-def _send_all(work: Work[Any], places: Iterable[int], results: Connection) -> None:
-    for place in places:
+def _send_all(work: Work, pieces: Pieces, results: Connection) -> None:
+    for piece in pieces():
         try:
-            made = True, work(place)
+            made = True, work(piece)
         except Exception as trouble:
             trouble.add_note(format_exc())
             made = False, trouble

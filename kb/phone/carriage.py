@@ -8,8 +8,8 @@ from kb.pages.assets import style
 from kb.pages.desk import Desk
 from kb.pages.page import Asset
 from kb.phone import Written
-from kb.phone.packs import Bundle, File, bundles, carriage, fill, folder_of, is_packed
-from kb.phone.pieces import Piece
+from kb.phone.packs import Before, Bundle, File, bundles, carriage, fill, folder_of, is_packed
+from kb.phone.pieces import Left, Piece
 from kb.phone.whose import Whose
 
 _SHOWN_BESIDE = "bulletins/"
@@ -17,19 +17,25 @@ _SHELL = "assets/"
 
 
 def packed(
-    desk: Desk, written: Written, sizes: Mapping[str, int], read: Callable[[str], bytes]
-) -> Iterator[Asset]:
+    desk: Desk,
+    written: Written,
+    sizes: Mapping[str, int],
+    read: Callable[[str], bytes],
+    before: Before,
+) -> Iterator[Asset | Left]:
     """Yield the packs of pages, the list of all that can be carried, and the head file.
 
     *sizes* are the bytes of the files of the site so far, by path, in the order in which they were
-    made. They are *read* again one by one, so that no more than one pack is in memory.
+    made. They are *read* again one by one, so that no more than one pack is in memory. Packs that
+    are there from *before* come without content.
     """
     files = [File(path, size) for path, size in sizes.items()]
     standing = {f"bulletins/{desk.place(bulletin)}/index.html" for bulletin in desk.standing}
     found = bundles(files, Whose(desk), standing)
+    beside = _pictures(files)
     for bundle in found:
-        for piece in fill(bundle, _pictures(files), read):
-            yield _asset(piece)
+        for piece in fill(bundle, beside, read, before):
+            yield piece if isinstance(piece, Left) else _asset(piece)
     shell = [file for file in files if file.path.startswith(_SHELL)]
     every = carriage(found, desk.house.families, written.every(), shell, style().path)
     yield _asset(every.list)

@@ -17,7 +17,7 @@ A bundle of no family is for all of them; the place -1 stands for what no family
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import PurePosixPath
 from typing import Any, NamedTuple
@@ -84,17 +84,52 @@ def is_packed(file: File) -> bool:
     return along or (steps.suffix == ".html" and file.path != "404.html")
 
 
-def fill(bundle: Bundle, pictures: Mapping[str, Sequence[File]], read: Read) -> Iterator[Piece]:
+class Filled(NamedTuple):
+    """A pack and what it was made from: its pages, and the pictures that these show."""
+
+    pages: tuple[File, ...]
+    pictures: tuple[File, ...]
+    piece: Left
+
+
+class Before:
+    """The packs of the edition before, by their first page; *changed* are pages made anew since."""
+
+    def __init__(self, packs: Mapping[str, Filled], changed: Collection[str] = ()) -> None:
+        self._packs = packs
+        self._changed = changed
+        self.filled: dict[str, Filled] = {}
+
+    def again(self, pages: tuple[File, ...], pictures: tuple[File, ...]) -> Left | None:
+        """Return the pack of these *pages*, if it is there and none of them has changed."""
+        found = self._packs.get(pages[0].path)
+        if not found or (found.pages, found.pictures) != (pages, pictures):
+            return None
+        if any(page.path in self._changed for page in pages):
+            return None
+        return found.piece
+
+
+def fill(
+    bundle: Bundle,
+    pictures: Mapping[str, Sequence[File]],
+    read: Read,
+    before: Before | None = None,
+) -> Iterator[Piece | Left]:
     """Pack the pages of *bundle*, one pack in memory at a time.
 
-    *pictures* are those that lie beside a page, by their folder.
+    *pictures* are those that lie beside a page, by their folder. A pack that is there from *before*
+    is not made again.
     """
+    known = before or Before({})
     for pages in _turns(bundle.pages):
         atoms = (Atom(file.path, file, file.path, file.size) for file in pages)
         for run in cut(atoms, _PACKS):
-            beside = [p for each in run for p in pictures.get(folder_of(each.value.path), ())]
-            piece = _pack([each.value.path for each in run], beside, read)
-            bundle.packs.append(File(piece.name, len(piece.content)))
+            held: tuple[File, ...] = tuple(each.value for each in run)
+            beside = tuple(p for file in held for p in pictures.get(folder_of(file.path), ()))
+            piece = known.again(held, beside) or _pack([f.path for f in held], beside, read)
+            known.filled[held[0].path] = Filled(held, beside, Left(piece.name, piece.size))
+            bundle.packs.append(File(piece.name, piece.size))
             bundle.pictures += sum(file.size for file in beside)
             yield piece
 
