@@ -10,20 +10,25 @@ from hashlib import sha256
 from itertools import compress
 from typing import NamedTuple
 
-from kb import phone
+from kb.kept import KeptHouse
 from kb.making import facts
 from kb.making.changes import changed
 from kb.making.kept import Kept, Made
+from kb.making.phoning import phone_data
+from kb.making.program import program
 from kb.making.seeing import view_of
 from kb.making.spreading import spread
 from kb.pages import Asset, Desk, Unit, assets, sitemap, units
 from kb.phone.carriage import packed
+from kb.phone.kept import Kept as PhoneKept
+from kb.phone.packs import Before
+from kb.phone.pieces import Left, Piece
 from kb.records import Bulletin, House
 from kb.render import Renderer
 from kb.squeezing import copies
 
 Read = Callable[[str], bytes]
-Copied = tuple[Asset, ...]  # a file and its packed copies
+Copied = tuple[Asset | Left, ...]  # a file and its packed copies
 
 
 class File(NamedTuple):
@@ -53,14 +58,29 @@ class Building:
         self._units: dict[str, Made] = {}
         self._sizes: dict[str, int] = {}
         self._start = ""
+        self._phone: PhoneKept | None = None
+        self._anew_since: set[str] = set()  # pages that may differ from those before
+        self._packs = Before(before.packs if before else {}, self._anew_since)
 
     def _models(self, bulletin: Bulletin) -> list[str]:
         return [model for _, models in self._desk.models_of(bulletin.where) for model in models]
 
-    @property
-    def made(self) -> Kept:
-        """What is to be known of this edition when the next one is made; all files must be."""
-        return Kept(self._view, self._units, self._start)
+    def made(self, reading: KeptHouse) -> Kept | None:
+        """Return what is to be known of this edition when the next one is made; all files must be.
+
+        *reading* is what the house was read into.
+        """
+        if self._phone is None:
+            return None
+        return Kept(
+            program=program(),
+            view=self._view,
+            units=self._units,
+            start=self._start,
+            phone=self._phone,
+            packs=self._packs.filled,
+            reading=reading,
+        )
 
     def files(self, read: Read) -> Generator[File, None, None]:
         """Yield every file of the site; *read* gives the content of one that was yielded before.
@@ -70,7 +90,14 @@ class Building:
         if self._before and self._changed == set():
             yield from self._as_before(self._before)
             return
-        written = phone.write(self._house, self._today, self._desk.body)
+        written, self._phone = phone_data(
+            self._house,
+            self._desk,
+            self._today,
+            self._before,
+            self._view,
+            lambda name: read(Left(name, 0).path),
+        )
         self._start = written.start.path
         if self._before and self._changed is not None and self._before.start != self._start:
             self._changed.add(facts.START)
@@ -79,11 +106,13 @@ class Building:
         yield from self._all(lambda: (sitemap_unit,))
         # Few or packed already: cheaper to make than to know whether they are as they were.
         yield from self._anew("assets", assets())
-        yield from self._anew("data", (Asset(p.path, p.content) for p in written.pieces()))
-        yield from self._anew("packs", packed(self._desk, written, self._sizes, read))
+        yield from self._anew("data", map(_as_file, written.every()))
+        packs = packed(self._desk, written, self._sizes, read, self._packs)
+        yield from self._anew("packs", packs)
 
     def _as_before(self, before: Kept) -> Iterator[File]:
         self._units, self._start = dict(before.units), before.start
+        self._phone, self._packs.filled = before.phone, dict(before.packs)
         for made in before.units.values():
             yield from _kept(made)
 
@@ -97,7 +126,10 @@ class Building:
         with closing(spread(rest, sum(anew), self._make, self._get_ready)) as results:
             for unit, differs in zip(units(), anew, strict=True):
                 if differs:
-                    yield from self._noted(unit.name, *next(results))
+                    seen, made = next(results)
+                    if self._before:
+                        self._anew_since.update(copied[0].path for copied in made)
+                    yield from self._noted(unit.name, seen, made)
                 else:
                     yield from self._as_it_was(unit.name)
 
@@ -136,21 +168,23 @@ class Building:
                 text = self._renderer.text(each)
                 yield Asset(each.path, text.encode("utf-8", "replace"))
 
-    def _copied(self, asset: Asset) -> Copied:
-        return (asset, *copies(*asset)) if self._compress else (asset,)
+    def _copied(self, asset: Asset | Left) -> Copied:
+        if self._compress and isinstance(asset, Asset):
+            return (asset, *copies(*asset))
+        return (asset,)
 
-    def _anew(self, name: str, made: Iterator[Asset]) -> Iterator[File]:
+    def _anew(self, name: str, made: Iterable[Asset | Left]) -> Iterator[File]:
         seen = self._desk.seen = set()
         yield from self._noted(name, seen, map(self._copied, made))
 
     def _noted(self, name: str, seen: Collection[str], made: Iterable[Copied]) -> Iterator[File]:
         """Yield the files of a unit; *seen* is what it looked up when all of it is made."""
         files, beside = [], []
-        for asset, *rest in made:
-            files.append((asset.path, len(asset.content)))
+        for file, *rest in made:
+            files.append((file.path, file.size if isinstance(file, Left) else len(file.content)))
             beside += [copy.path for copy in rest]
-            for each in (asset, *rest):
-                yield File(*each)
+            for each in (file, *rest):
+                yield File(each.path, None if isinstance(each, Left) else each.content)
         self._sizes.update(files)
         self._units[name] = Made(tuple(sorted(seen)), tuple(files), tuple(beside))
 
@@ -159,6 +193,10 @@ class Building:
         paths = list(self._sizes)
         told = sha256("\n".join(paths).encode("utf-8", "replace")).hexdigest()[:16]
         return Unit(f"sitemap {told}", partial(sitemap, self._desk, paths))
+
+
+def _as_file(piece: Piece | Left) -> Asset | Left:
+    return piece if isinstance(piece, Left) else Asset(piece.path, piece.content)
 
 
 def _chosen(units: Callable[[], Iterable[Unit]], which: Iterable[int]) -> Iterator[Unit]:
