@@ -105,11 +105,12 @@ def _write(
     paths: list[str] = []
     written = 0
     building = Building(house, today, before, how.compress)
-    for path, content in building.files(output.read):
-        if content is not None:
-            written += output.put(path, content)
-        paths.append(path)
-        how.progress(len(paths), len(output.ours))
+    with closing(building.files(output.read)) as files:
+        for path, content in files:
+            if content is not None:
+                written += output.put(path, content)
+            paths.append(path)
+            how.progress(len(paths), len(output.ours))
     how.progress(len(paths), len(paths))
     removed = output.finish(paths)
     done = _figures(paths, written, removed, begun)

@@ -45,7 +45,7 @@ class _Rows:
 
 def units(desk: Desk) -> Iterator[Unit]:
     """Yield the page of every part and kit number, and their list."""
-    rows = _Rows(desk)
+    rows = desk.once(("rows of parts", ""), lambda: _Rows(desk))
     for key in sorted(desk.part_names):
         yield Unit(f"part {key}", partial(_page, key, rows, desk))
     yield Unit("parts", partial(_list, desk))
