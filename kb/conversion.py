@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
@@ -23,11 +24,27 @@ def convert(value: Fraction, source: str, target: str) -> Fraction:
     return steady(value * factor + zero)
 
 
-@cache
-def _line(source: str, target: str) -> tuple[Fraction, Fraction]:
+Line = tuple[Fraction, Fraction]  # a factor, and the value at zero
+
+_lines: dict[tuple[str, str], Line] = {}
+
+
+def known_lines() -> dict[tuple[str, str], Line]:
+    """Return the lines from unit to unit that were asked of pint so far."""
+    return dict(_lines)
+
+
+def know(lines: Mapping[tuple[str, str], Line]) -> None:
+    """Take up what `known_lines` told of an earlier run: pint need not be started for it."""
+    _lines.update(lines)
+
+
+def _line(source: str, target: str) -> Line:
     """Return factor and value at zero of the straight line from *source* to *target*."""
-    zero, hundred = (_by_pint(value, source, target) for value in (0, 100))
-    return _exact((hundred - zero) / 100), _exact(zero)
+    if (source, target) not in _lines:
+        zero, hundred = (_by_pint(value, source, target) for value in (0, 100))
+        _lines[source, target] = _exact((hundred - zero) / 100), _exact(zero)
+    return _lines[source, target]
 
 
 def _exact(value: Fraction) -> Fraction:

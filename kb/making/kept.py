@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from kb.conversion import Line, know, known_lines
 from kb.kept import KeptHouse
 from kb.making.changes import View
 from kb.making.program import program
@@ -39,7 +40,8 @@ class Kept:
 
     *units* are the pages by the name of their unit, *start* the address of the piece of data that
     the search begins with, *phone* what writing these data anew needs, *packs* the packs of pages
-    by their first page. *program* is the one that made all this (`kb.making.program`).
+    by their first page, *lines* how values are turned from unit to unit. *program* is the one that
+    made all this (`kb.making.program`).
     """
 
     program: str
@@ -49,6 +51,7 @@ class Kept:
     phone: PhoneKept
     packs: Mapping[str, Filled]
     reading: KeptHouse = field(default_factory=KeptHouse)
+    lines: Mapping[tuple[str, str], Line] = field(default_factory=known_lines)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +85,10 @@ def load(file: Path | None, out: Path) -> Kept | None:
                 return None
             pickle.load(stream)  # the note
             kept = pickle.load(stream)
-        return kept if isinstance(kept, Kept) and kept.program == program() else None
+        if not isinstance(kept, Kept) or kept.program != program():
+            return None
+        know(kept.lines)
+        return kept
     except Exception:  # whatever a damaged file leads to: everything is made anew
         return None
 

@@ -19,7 +19,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from pathlib import PurePosixPath
 from typing import Any, NamedTuple
 
 from kb.phone.pieces import Atom, Left, Piece, Sizes, cut, pack
@@ -79,9 +78,10 @@ def bundles(
 
 def is_packed(file: File) -> bool:
     """Tell whether a file travels in a pack: pages, and what lies at the top beside them."""
-    steps = PurePosixPath(file.path)
-    along = len(steps.parts) == 1 and steps.suffix in _ALONG
-    return along or (steps.suffix == ".html" and file.path != "404.html")
+    path = file.path
+    if path.endswith(".html"):
+        return path != "404.html"
+    return "/" not in path and path.endswith(_ALONG)
 
 
 class Filled(NamedTuple):

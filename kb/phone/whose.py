@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
-from pathlib import PurePosixPath
 
 from kb.applies import model_matches
 from kb.folding import fold
@@ -44,7 +43,7 @@ class Whose:
 
     def __call__(self, path: str) -> Families:
         """Return whose the file at *path* is."""
-        steps = PurePosixPath(path).parts
+        steps = path.split("/")
         if len(steps) < 3 or steps[0] not in self._places:
             return EVERY
         if steps[1].startswith("~"):  # a further sheet of a list of everything
