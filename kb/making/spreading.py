@@ -29,7 +29,7 @@ T = TypeVar("T")
 Work = Callable[[Any], Any]
 Pieces = Callable[[], Iterable[Any]]
 
-MANY = 400  # fewer pieces of work are done sooner than helpers begin
+MANY = 1_000  # fewer pieces of work are done sooner than helpers begin
 _RUN = 32  # neighbours that one helper makes: they share much, yet others must not wait long
 _ENDING = (signal.SIGINT, signal.SIGTERM)
 _AHEAD = 1 << 20  # bytes that a pipe holds, where the system lets one say so
