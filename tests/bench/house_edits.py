@@ -21,6 +21,7 @@ class Edits:
         self._templates = templates
         house = read_house(folder)
         self.bulletin = _chosen(house)
+        self._last = max(each.issued for each in house.bulletins)
         self._path = folder / self.bulletin.file
         self._part = self.bulletin.parts[0].number
 
@@ -45,12 +46,16 @@ class Edits:
         self._replace(self._path, r"(?m)^built:.*$", f"built: 2016-03..2018-W{10 + turn}")
 
     def added(self, turn: int) -> None:
-        """Write one more bulletin, like the chosen one but for its number and its words."""
-        number = f"2020-9{turn:03}"
+        """Write the newest bulletin, like the chosen one but for its number, day and title."""
+        number = f"{self._last.year}-9{turn:03}"
         text = re.sub(r"(?m)^(supersedes|related):.*\n", "", self._path.read_text("utf-8"))
-        text = re.sub(r"(?m)^number:.*$", f"number: {number}", text, count=1)
-        text = re.sub(r"(?m)^title:.*$", f"title: Hums after move number {turn}", text, count=1)
-        self._path.with_name(f"{number}.md").write_text(text, "utf-8")
+        for key, value in {
+            "number": number,
+            "issued": str(self._last),
+            "title": f"Hums after move number {turn}",
+        }.items():
+            text = re.sub(rf"(?m)^{key}:.*$", f"{key}: {value}", text, count=1)
+        (self._folder / str(self._last.year) / f"{number}.md").write_text(text, "utf-8")
 
     def part_row(self, turn: int) -> None:
         """Give another name to the part that the bulletin asks for."""
