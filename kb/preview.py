@@ -33,7 +33,7 @@ class Preview:
         self._say = say
         self._edition = Edition()
         self._last: dict[str, Bulletin] = {}
-        self._looks = ""
+        self._looks = b""
         self.folder = derived.home(house) / "preview"
 
     def build(self) -> None:
@@ -112,11 +112,11 @@ class Preview:
             if changes or self._look() != self._looks:
                 self.build()
 
-    def _look(self) -> str:
+    def _look(self) -> bytes:
         try:
             return derived.look(self._house)
         except OSError:  # a file went while we looked; the next look sees it
-            return ""
+            return b""
 
 
 def _told(problems: list[Problem], what: str) -> str:

@@ -241,7 +241,8 @@ def test_what_travels_in_a_pack(path: str, travels: bool) -> None:
 
 def filled(pages: list[str], text: Mapping[str, bytes]) -> tuple[Bundle, list[Piece]]:
     bundle = Bundle(EVERY, [File(path, len(text[path])) for path in pages])
-    return bundle, list(fill(bundle, {}, text.__getitem__))
+    made = [each for each in fill(bundle, {}, text.__getitem__) if isinstance(each, Piece)]
+    return bundle, made
 
 
 def site_text(count: int) -> dict[str, bytes]:

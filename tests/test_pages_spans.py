@@ -24,6 +24,11 @@ from tests.rendered import target
 RENDERER = Renderer()
 
 
+def pages_of(desk: Desk) -> Iterator[Page]:
+    for unit in models.units(desk):
+        yield from (made for made in unit.make() if isinstance(made, Page))
+
+
 def house_of(rng: random.Random) -> House:
     """Return the made-up world with a few bulletins that apply here and there in it."""
     return House(
@@ -48,7 +53,7 @@ def house_of(rng: random.Random) -> House:
 def span_pages(house: House) -> dict[str, list[Page]]:
     """Return the span pages of each model, from the pages as they are made."""
     found: dict[str, list[Page]] = {}
-    for page in (p for unit in models.units(Desk(house, TODAY)) for p in unit.make()):
+    for page in pages_of(Desk(house, TODAY)):
         if page.template == "span.html":
             found.setdefault(page.data["model"], []).append(page)
     return found
@@ -152,7 +157,7 @@ def test_stretches_lead_on_in_order_from_the_first_to_the_last(seed: int) -> Non
 def test_the_models_own_page_counts_what_each_span_says(seed: int) -> None:
     house = house_of(random.Random(400 + seed))
     spans = span_pages(house)
-    for page in (p for unit in models.units(Desk(house, TODAY)) for p in unit.make()):
+    for page in pages_of(Desk(house, TODAY)):
         if page.template != "model.html":
             continue
         found = spans[page.data["model"]]
