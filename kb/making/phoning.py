@@ -25,7 +25,7 @@ def phone_data(
     one of those by its name.
     """
     again = _again(house, desk, today, before, now, load) if before else None
-    return again or phone.write_to_keep(house, today, desk.body)
+    return again or phone.write_to_keep(house, today, desk.told)
 
 
 def _again(
@@ -36,7 +36,7 @@ def _again(
         return None
 
     def told(number: str) -> Told:
-        return _told(now.bulletins[number], desk.body(now.bulletins[number]))
+        return _told(now.bulletins[number], desk.told(now.bulletins[number]))
 
     changes = _changes(before.view, now, desk)
     return rewrite(before.phone, house.families, changes, told, load, today, rows)
@@ -56,7 +56,7 @@ def _changes(before: View, now: View, desk: Desk) -> list[Change]:
         was, is_now = before.bulletins.get(number), now.bulletins.get(number)
         if was != is_now:
             old = _told(was, read(was.body, was.body_line)) if was else None
-            found.append(Change(old, _told(is_now, desk.body(is_now)) if is_now else None))
+            found.append(Change(old, _told(is_now, desk.told(is_now)) if is_now else None))
     return found
 
 

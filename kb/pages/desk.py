@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from functools import cached_property
 from pathlib import PurePosixPath
@@ -20,6 +21,8 @@ from kb.slugs import folders
 from kb.standing import in_force, standing, superseded_by
 
 T = TypeVar("T")
+
+_BODIES = 2_000  # whole bodies that are kept: one takes some 30 kB
 
 KIND_NAMES: Mapping[str, str] = {
     "repair": "Repair",
@@ -44,6 +47,7 @@ class Desk:
         self.seen: set[str] = set()
         self._today = today
         self._bodies: dict[str, Body] = {}
+        self._told: dict[str, Body] = {}
         self._once: dict[tuple[str, Hashable], Any] = {}
 
     def saw(self, fact: str) -> None:
@@ -138,11 +142,20 @@ class Desk:
         return Way(bulletin.number, self.bulletin_href(number) or "", bulletin.title)
 
     def body(self, bulletin: Bulletin) -> Body:
-        """Return a bulletin's body, read once."""
-        if bulletin.file not in self._bodies:
-            folder = self.folder(bulletin)
-            self._bodies[bulletin.file] = read(bulletin.body, bulletin.body_line, folder)
-        return self._bodies[bulletin.file]
+        """Return a bulletin's body: of a large house read again, as all together take much room."""
+        found = self._bodies.get(bulletin.file)
+        if found is None:
+            if len(self._bodies) >= _BODIES:
+                self._bodies.popitem()  # the last one: those before are as likely to be asked for
+            found = read(bulletin.body, bulletin.body_line, self.folder(bulletin))
+            self._bodies[bulletin.file] = found
+        return found
+
+    def told(self, bulletin: Bulletin) -> Body:
+        """Return what a body tells, read once: all of it but what its HTML is made from."""
+        if bulletin.file not in self._told:
+            self._told[bulletin.file] = replace(self.body(bulletin), tokens=())
+        return self._told[bulletin.file]
 
     def folder(self, bulletin: Bulletin) -> str:
         """Return the folder below the house in which a bulletin lies."""
@@ -151,7 +164,7 @@ class Desk:
 
     def summary(self, bulletin: Bulletin) -> str:
         """Return a bulletin's summary, which is its first paragraph where none is given."""
-        return bulletin.summary or self.body(bulletin).first_paragraph
+        return bulletin.summary or self.told(bulletin).first_paragraph
 
     # Ways in
 
