@@ -5,10 +5,15 @@ from __future__ import annotations
 import sys
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from kb.cli.shared import end, say
+
+if TYPE_CHECKING:
+    from kb.hooks.repository import Repository
+    from kb.hooks.setup import Wish
 
 _RUNS = "pre-commit pre-merge-commit pre-receive post-receive post-commit post-merge post-rewrite"
 
@@ -23,6 +28,13 @@ _RUNS = "pre-commit pre-merge-commit pre-receive post-receive post-commit post-m
     multiple=True,
     help="Publish another branch there; * and ? fit several.",
 )
+@click.option(
+    "--keep",
+    metavar="N",
+    type=click.IntRange(0, 1000),
+    help="Older editions that publishing keeps to go back to.",
+)
+@click.option("--compress/--no-compress", default=None, help="Add packed copies for web hosts.")
 @click.option("--remove", is_flag=True, help="Take the hooks away again.")
 @click.option("--run", type=click.Choice(_RUNS.split()), hidden=True)
 @click.pass_context
@@ -30,6 +42,8 @@ def hooks(
     ctx: click.Context,
     out: str | None,
     previews: tuple[tuple[str, str], ...],
+    keep: int | None,
+    compress: bool | None,
     remove: bool,
     run: str | None,
 ) -> None:
@@ -44,42 +58,39 @@ def hooks(
 
     \b
     kb hooks
-    kb hooks --out /srv/www/service
+    kb hooks --out /srv/www/service --compress
     kb hooks --preview "draft/*" /srv/www/drafts
     kb hooks --remove
     """
     from kb.hooks.repository import here
 
     day = (ctx.obj or {}).get("today") or date.today()
-    if remove and (out or previews):
+    if remove and (out or previews or keep is not None or compress is not None):
         raise click.UsageError("--remove takes everything away: leave the others out.")
     repository = here()
     if run:
-        return end(_run(run, day))
+        return end(_run(repository, run, day))
     if remove:
         from kb.hooks.setup import remove as take_away
 
         return take_away(repository, click.echo)
-    return _set_up(out, previews, day)
-
-
-def _set_up(out: str | None, previews: tuple[tuple[str, str], ...], day: date) -> None:
-    from kb.hooks.repository import here
-    from kb.hooks.serving import after_push
-    from kb.hooks.setup import Wish, set_up
+    from kb.hooks.setup import Wish
 
     pairs = ((pattern, Path(folder).resolve()) for pattern, folder in previews)
-    wish = Wish(Path(out).resolve() if out else None, tuple(pairs))
-    repository = here()
+    wish = Wish(Path(out).resolve() if out else None, tuple(pairs), keep, compress)
+    return _set_up(repository, wish, day)
+
+
+def _set_up(repository: Repository, wish: Wish, day: date) -> None:
+    from kb.hooks.serving import after_push
+    from kb.hooks.setup import set_up
+
     set_up(repository, wish, click.echo)
     after_push(repository, day, click.echo, afresh=True)
 
 
-def _run(name: str, day: date) -> bool:
+def _run(repository: Repository, name: str, day: date) -> bool:
     """Do the work of one hook; return whether git may go on."""
-    from kb.hooks.repository import here
-
-    repository = here()
     if name.startswith("post-"):
         from kb.hooks.serving import after_push
 

@@ -15,11 +15,15 @@ from contextlib import suppress
 from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from kb import __version__
 from kb.errors import Problem
 from kb.hooks.exports import export, subtree
 from kb.hooks.repository import Repository
+
+if TYPE_CHECKING:
+    from kb.records import House
 
 _KEPT = 40  # proofs; one of a large, faulty house takes some 100 kB
 
@@ -34,23 +38,41 @@ class Noted:
 
 def prove(repository: Repository, tree: str, house: str, day: date) -> tuple[Noted, ...]:
     """Return every problem of the house in *tree*, from an earlier proof where there is one."""
-    name = f"{subtree(repository, tree, house)}-{day.isoformat()}-{_rules()}.json"
-    kept = repository.home / "proofs" / name
+    kept = place_of(repository, tree, house, day)
     found = _kept(kept)
     if found is None:
+        from kb.house import read_house
+
         with tempfile.TemporaryDirectory(prefix="kb-proof-") as aside:
-            found = _proof(export(repository, tree, house, Path(aside)), day)
-        _keep(kept, found)
+            read = read_house(export(repository, tree, house, Path(aside)))
+            found = _proofed(kept, read, day)
     return found
 
 
-def _proof(folder: Path, day: date) -> tuple[Noted, ...]:
-    from kb.house import read_house
+def place_of(repository: Repository, tree: str, house: str, day: date) -> Path:
+    """Return where the proof of the house in *tree* is kept, once it is made."""
+    name = f"{subtree(repository, tree, house)}-{day.isoformat()}-{_rules()}.json"
+    return repository.home / "proofs" / name
+
+
+def prove_read(kept: Path, house: House, day: date) -> tuple[Noted, ...]:
+    """Return every problem of *house* as it was read, whose proof is kept at *kept* once made.
+
+    A proof that does not tell of all that was met in reading is of another house: it is made anew.
+    """
+    found = _kept(kept)
+    if found is None or not {each.problem for each in found}.issuperset(house.problems):
+        found = _proofed(kept, house, day)
+    return found
+
+
+def _proofed(kept: Path, house: House, day: date) -> tuple[Noted, ...]:
     from kb.proof import run
 
     lines: dict[str, list[str]] = {}
-    problems = run(read_house(folder), day)
-    return tuple(Noted(each, _line(folder, each, lines)) for each in problems)
+    found = tuple(Noted(each, _line(house.folder, each, lines)) for each in run(house, day))
+    _keep(kept, found)
+    return found
 
 
 def _line(folder: Path, problem: Problem, lines: dict[str, list[str]]) -> str:

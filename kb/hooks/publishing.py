@@ -3,42 +3,38 @@
 from __future__ import annotations
 
 import hashlib
-import json
 import os
 import shutil
-import subprocess
-import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
+from traceback import format_exc
 
 from kb.errors import KbError
 from kb.hooks import told
 from kb.hooks.exports import export, house_in
-from kb.hooks.proofs import prove
+from kb.hooks.proofs import place_of
 from kb.hooks.repository import Repository
 from kb.hooks.settings import Settings
+from kb.hooks.sites import Order, UnfitHouseError, publish
 from kb.hooks.targets import Served, Target, note_served, read_served, targets, withdraw
 from kb.hooks.verdict import Verdict, placed
 
 Say = Callable[[str], None]
 
-# The same Python and the same kb, whatever the environment says, from whatever folder.
-PYTHON_FLAGS = ("-E", "-P", "-X", "utf8")
 _LONGEST_LOG = 1_000_000  # bytes; then a new one is begun and one older is kept
 
 
 @dataclass(frozen=True, slots=True)
 class Publisher:
-    """One round of publishing. *lock* is the handle of the lock, which the work inherits."""
+    """One round of publishing, for whoever holds the lock."""
 
     repository: Repository
     settings: Settings
     day: date
-    lock: int
     say: Say
 
     def round(self, afresh: bool = False) -> None:
@@ -49,7 +45,7 @@ class Publisher:
         for target in asked:
             entry = served.get(str(target.out), {})
             if afresh or entry.get("commit") != target.commit:
-                with self._told_of(f"{target.name} is not published"):
+                with self._told_of(told.unpublished(target.name, target.out)):
                     self._serve(target, served)
 
     @contextmanager
@@ -58,8 +54,11 @@ class Publisher:
         try:
             yield
         except (KbError, OSError) as error:
-            self._log(f"{what}: {error}")
-            self.say(f"{what}: {error}")
+            log(self.repository, f"{what}: {error}")
+            self.say(told.trouble(what, error))
+        except Exception as error:  # a fault of the program; nobody sees a traceback here
+            log(self.repository, f"{what}: {format_exc().rstrip()}")
+            self.say(f"{what}: {type(error).__name__}: {error}")
 
     def _withdraw_gone(self, served: Served, wanted: set[str]) -> None:
         """Remove the previews whose branch is gone. The published site always stays."""
@@ -68,7 +67,7 @@ class Publisher:
             if entry.get("preview"):
                 with self._told_of(f"The preview in {out} is not removed"):
                     withdraw(Path(out))
-                    self._log(f"preview of {entry.get('branch')} removed: {out}")
+                    log(self.repository, f"preview of {entry.get('branch')} removed: {out}")
                     self.say(f"The preview of {entry.get('branch')} is removed: {out}")
             shutil.rmtree(self._folder(Path(out)), ignore_errors=True)
             note_served(self.repository, served)
@@ -84,10 +83,10 @@ class Publisher:
             self.say(told.NOTHING_TO_PUBLISH)
         else:
             mark = f"{target.name} {target.commit}"
-            self._log(f"{mark} begun: {target.out}, process {os.getpid()}")
+            log(self.repository, f"{mark} begun: {target.out}, process {os.getpid()}")
             done = self._publish(target, house, self._exported(target, house, served))
             took = time.monotonic() - begun
-            self._log(f"{mark} {done} in {took:.1f} s: {target.out}")
+            log(self.repository, f"{mark} {done} in {took:.1f} s: {target.out}")
         entry["commit"] = target.commit
         note_served(self.repository, served)
 
@@ -115,36 +114,34 @@ class Publisher:
         return self.repository.home / "exports" / mark
 
     def _publish(self, target: Target, house: str, folder: Path) -> str:
-        words = ("--house", str(folder), "--out", str(target.out), "--today", self.day.isoformat())
-        run = subprocess.run(
-            [sys.executable, *PYTHON_FLAGS, "-m", "kb", "publish", "--json", *words],
-            env={key: value for key, value in os.environ.items() if not key.startswith("GIT_")},
-            cwd=self.repository.home,
-            stdin=subprocess.DEVNULL,
-            capture_output=True,
-            pass_fds=(self.lock,),
-            check=False,
+        order = Order(
+            folder,
+            target.out,
+            self.day,
+            proof=place_of(self.repository, target.commit, house, self.day),
+            keep=self.settings.keep,
+            compress=self.settings.compress,
         )
-        if run.returncode == 0:
-            self.say(told.published(target.name, target.out, json.loads(run.stdout)))
-            return "published"
-        self._say_why_not(target, house, run.stderr.decode("utf-8", "replace"))
-        return "not published"
+        try:
+            done = publish(order, waiting=lambda: self.say(told.OTHER_PUBLISH))
+        except UnfitHouseError as unfit:
+            self._say_why_not(target, house, unfit)
+            return "not published"
+        self.say(told.published(target.name, target.out, done.as_json()))
+        return "published"
 
-    def _say_why_not(self, target: Target, house: str, why: str) -> None:
-        found = prove(self.repository, target.commit, house, self.day)
-        errors = [each for each in found if each.problem.level == "error"]
-        self.say(f"{target.name} is accepted but not published; {target.out} is as it was.")
-        if errors:
-            for line in told.problem_lines(Verdict(new=placed(errors, house)), told.REMOTE_WIDTH):
-                self.say(line)
-        else:
-            self.say(why.rstrip())
+    def _say_why_not(self, target: Target, house: str, unfit: UnfitHouseError) -> None:
+        self.say(f"{told.unpublished(target.name, target.out)}.")
+        verdict = Verdict(new=placed(unfit.errors, house))
+        for line in told.problem_lines(verdict, told.REMOTE_WIDTH):
+            self.say(line)
 
-    def _log(self, text: str) -> None:
-        path = self.repository.home / "publishes.log"
-        if path.exists() and path.stat().st_size > _LONGEST_LOG:
-            path.replace(path.with_suffix(".log.1"))
-        stamp = datetime.now().astimezone().isoformat(timespec="seconds")
-        with path.open("a", encoding="utf-8", errors="surrogateescape") as file:
-            file.write(f"{stamp} {text}\n")
+
+def log(repository: Repository, text: str) -> None:
+    """Write a line into the log of publishes."""
+    path = repository.home / "publishes.log"
+    if path.exists() and path.stat().st_size > _LONGEST_LOG:
+        path.replace(path.with_suffix(".log.1"))
+    stamp = datetime.now().astimezone().isoformat(timespec="seconds")
+    with path.open("a", encoding="utf-8", errors="surrogateescape") as file:
+        file.write(f"{stamp} {text}\n")

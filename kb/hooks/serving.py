@@ -16,11 +16,12 @@ from collections.abc import Callable
 from contextlib import suppress
 from datetime import date
 from pathlib import Path
+from traceback import format_exc
 
 from kb.hooks.locks import take
-from kb.hooks.publishing import Publisher
+from kb.hooks.publishing import Publisher, log
 from kb.hooks.repository import HEADS, Repository
-from kb.hooks.settings import Settings, published_branch, settings_of
+from kb.hooks.settings import Settings, published_branch, settings_of, was_published
 
 Say = Callable[[str], None]
 
@@ -52,14 +53,17 @@ def after_push(repository: Repository, day: date, say: Say, afresh: bool = False
         say(_WAITS)
     else:
         os.close(lock)
-        _relay(reading, child, say)
+        if _relay(reading, child, say):
+            log(repository, f"stopped: process {child}")
     os.close(reading)
 
 
 def _adopt(repository: Repository, settings: Settings, say: Say) -> Settings:
     """Write down the published branch where it was taken for lack of the one HEAD points to."""
+    if settings.branch or was_published(repository):
+        return settings
     branch = published_branch(repository, settings)
-    if settings.branch or not branch or branch == repository.head_branch():
+    if not branch or branch == repository.head_branch():
         return settings
     name = branch.removeprefix(HEADS)
     repository.configure("kb.branch", name)
@@ -86,18 +90,13 @@ def _publish_aside(
         if lock is not None:
             teller = _teller(writing)
             try:
-                Publisher(repository, settings, day, lock, teller).round(afresh)
+                Publisher(repository, settings, day, teller).round(afresh)
             except Exception as error:  # nobody sees a traceback of a process aside
                 teller(f"Not published: {error}")
-                _note(repository, error)
+                log(repository, f"not published: {format_exc().rstrip()}")
         status = 0
     finally:
         os._exit(status)
-
-
-def _note(repository: Repository, error: Exception) -> None:
-    with suppress(OSError), (repository.home / "publishes.log").open("a") as file:
-        file.write(f"not published: {type(error).__name__}: {error}\n")
 
 
 def _let_go(keep: set[int]) -> None:
@@ -120,18 +119,23 @@ def _teller(writing: int) -> Say:
     return tell
 
 
-def _relay(reading: int, child: int, say: Say) -> None:
-    """Say what the publishing process tells until it ends, or until patience does."""
+def _relay(reading: int, child: int, say: Say) -> bool:
+    """Say what the publishing process tells until it ends, or until patience does.
+
+    Return whether it was stopped on its way.
+    """
     deadline = time.monotonic() + _PATIENCE
     kept = b""
     while (left := deadline - time.monotonic()) > 0:
         if select.select([reading], [], [], left)[0]:
             some = os.read(reading, 65536)
             if not some:
-                if os.waitpid(child, 0)[1]:
+                stopped = os.waitpid(child, 0)[1] != 0
+                if stopped:
                     say(_STOPPED)
-                return
+                return stopped
             *lines, kept = (kept + some).split(b"\n")
             for line in lines:
                 say(line.decode("utf-8", "replace"))
     say(_GOES_ON)
+    return False

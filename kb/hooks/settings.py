@@ -1,8 +1,9 @@
 """What a repository is set up to do, as it stands in git's configuration under ``kb``.
 
 ``kb.out`` is the folder of the published site, ``kb.branch`` the published branch where it is not
-HEAD's, ``kb.house`` the path of the house where it cannot be told, and ``kb.PATTERN.preview`` the
-folder for previews of the branches that fit a pattern.
+HEAD's, ``kb.house`` the path of the house where it cannot be told, ``kb.PATTERN.preview`` the
+folder for previews of the branches that fit a pattern. ``kb.keep`` and ``kb.compress`` are said to
+each publish.
 """
 
 from __future__ import annotations
@@ -15,6 +16,8 @@ from pathlib import Path
 from kb.hooks.repository import HEADS, Repository
 
 _PREVIEW = ".preview"
+_ON = ("true", "yes", "on", "1")  # as git reads them
+KEPT, MOST_KEPT = 1, 1_000  # older editions, where nothing is said and at most
 RECORD = (
     "served.json"  # what has been published from here, in the folder we keep (kb.hooks.targets)
 )
@@ -22,12 +25,14 @@ RECORD = (
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """Where what is published; *previews* are pairs of a pattern for branches and a folder."""
+    """Where what is published, and how; *previews* pair a pattern for branches with a folder."""
 
     out: Path | None = None
     branch: str = ""
     house: str = ""
     previews: tuple[tuple[str, Path], ...] = ()
+    keep: int = KEPT
+    compress: bool = False
 
     @property
     def serves(self) -> bool:
@@ -57,7 +62,14 @@ def settings_of(repository: Repository) -> Settings:
         branch=words.get("kb.branch", ""),
         house=words.get("kb.house", "").strip("/"),
         previews=tuple(_previews(words)),
+        keep=_editions(words.get("kb.keep", "")),
+        compress=words.get("kb.compress", "").lower() in _ON,
     )
+
+
+def _editions(text: str) -> int:
+    """Return how many older editions are kept; what nobody can read counts as not set."""
+    return min(int(text), MOST_KEPT) if text.isdecimal() else KEPT
 
 
 def preview_key(pattern: str) -> str:
@@ -82,8 +94,15 @@ def published_branch(repository: Repository, settings: Settings, pushed: Iterabl
     if settings.branch:
         return HEADS + settings.branch.removeprefix(HEADS)
     head = repository.head_branch()
+    if was_published(repository):
+        return head
     every = {*repository.branches(), *pushed}
-    if head not in every and not (repository.home / RECORD).exists():
+    if head not in every:
         likely = [branch for branch in every if not settings.preview_of(branch)]
         return likely[0] if len(likely) == 1 else head
     return head
+
+
+def was_published(repository: Repository) -> bool:
+    """Tell whether anything was published from *repository* yet."""
+    return (repository.home / RECORD).exists()

@@ -13,9 +13,9 @@ from pathlib import Path
 import kb
 from kb.errors import KbError
 from kb.hooks import locks, placing
-from kb.hooks.publishing import PYTHON_FLAGS
 from kb.hooks.repository import HEADS, Repository
 from kb.hooks.settings import (
+    KEPT,
     Settings,
     is_pattern,
     preview_key,
@@ -26,6 +26,9 @@ from kb.hooks.targets import read_served, withdraw
 
 Say = Callable[[str], None]
 
+# The same Python and the same kb, whatever the environment says, from whatever folder.
+PYTHON_FLAGS = ("-E", "-P", "-X", "utf8")
+
 COMMITS = ("pre-commit", "pre-merge-commit")
 PUSHES = ("pre-receive",)
 SERVES = ("post-receive",)
@@ -35,10 +38,12 @@ EVERY = (*COMMITS, *PUSHES, *SERVES, *SERVES_HERE)
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """What the user asks for: where the site and the previews go; what is not named stays."""
+    """What the user asks for: where the site and the previews go, and how; the rest stays."""
 
     out: Path | None = None
     previews: tuple[tuple[str, Path], ...] = ()
+    keep: int | None = None
+    compress: bool | None = None
 
 
 def set_up(repository: Repository, wish: Wish, say: Say) -> None:
@@ -105,6 +110,10 @@ def _note(repository: Repository, wish: Wish) -> None:
         repository.configure("kb.out", str(wish.out))
     for pattern, folder in wish.previews:
         repository.configure(preview_key(pattern), str(folder))
+    if wish.keep is not None:
+        repository.configure("kb.keep", str(wish.keep))
+    if wish.compress is not None:
+        repository.configure("kb.compress", str(wish.compress).lower())
     settings = settings_of(repository)
     head = repository.head_branch().removeprefix(HEADS)
     if settings.serves and head and not settings.branch and not repository.bare:
@@ -122,8 +131,17 @@ def _what_is_so(repository: Repository, settings: Settings) -> Iterator[str]:
         yield f"What comes to {branch} is published to {settings.out}"
     for pattern, folder in settings.previews:
         yield f"A preview of {pattern} goes to {folder}"
-    if repository.bare and not settings.serves:
+    if settings.serves:
+        yield from _how(settings)
+    elif repository.bare:
         yield "Nothing is published from here: kb hooks --out DIR would."
+
+
+def _how(settings: Settings) -> Iterator[str]:
+    if settings.keep != KEPT:
+        yield f"Older editions kept to go back to: {settings.keep}."
+    if settings.compress:
+        yield "Packed copies lie beside the files."
 
 
 def _who_else(place: placing.Place, names: Iterable[str]) -> Iterator[str]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from kb.errors import Problem
+from kb.errors import KbError, Problem
 from kb.shown import counted
 
 if TYPE_CHECKING:
@@ -17,6 +17,7 @@ REMOTE_WIDTH = 72  # git puts "remote: " before each line that a server says
 _OLD_SHOWN = 5
 
 NO_HOUSE = "No bulletins here (no folder reference/ with tables): nothing was proofed."
+OTHER_PUBLISH = "Another publish into this folder is running: waiting for it."
 NOTHING_TO_PUBLISH = "No bulletins here (no folder reference/ with tables): nothing was published."
 
 
@@ -64,8 +65,19 @@ def push_closing(verdict: Verdict, branch: str) -> Iterable[str]:
     return () if verdict.new or verdict.old else ("Proofed: nothing is wrong.",)
 
 
+def unpublished(branch: str, out: Path) -> str:
+    """Return the word that what came to *branch* is not on the site."""
+    return f"{branch} is accepted but not published; {out} is as it was"
+
+
+def trouble(what: str, error: Exception) -> str:
+    """Return the word on trouble: *what* is not done and why, with the remedy if there is one."""
+    remedy = error.remedy if isinstance(error, KbError) else ""
+    return f"{what}: {error}\n    {remedy}".rstrip()
+
+
 def published(branch: str, out: Path, done: Mapping[str, Any]) -> str:
-    """Return the word that *branch* is published, from what `kb publish --json` answered."""
+    """Return the word that *branch* is published, from its figures as JSON has them."""
     return (
         f"{branch} is published: {counted(done['bulletins'], 'bulletin')}, "
         f"{counted(done['written'] + done['removed'], 'file')} changed.\n{out}"
