@@ -8,7 +8,7 @@ from contextlib import closing
 from dataclasses import asdict, dataclass
 from datetime import date
 from hashlib import sha256
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import Any
 
 from kb.errors import KbError
@@ -174,8 +174,10 @@ def _figures(paths: Collection[str], written: int, removed: int, begun: float) -
 
 
 def _is_bulletin(path: str) -> bool:
-    steps = PurePosixPath(path).parts
-    return len(steps) == 3 and steps[0] == "bulletins" and steps[2] == "index.html"
+    if not path.startswith("bulletins/"):
+        return False
+    steps = path.split("/")
+    return len(steps) == 3 and steps[2] == "index.html"
 
 
 def refuse_mixing(house: Path, out: Path) -> None:

@@ -81,9 +81,6 @@ def _untrusted(path: Path, error: Exception) -> KbError:
 
 def stays_inside(path: str) -> bool:
     """Tell whether *path* names a place below the folder that it is seen from."""
-    return (
-        bool(path)
-        and path[0] != "/"
-        and ".." not in path.split("/")
-        and not any(character in path for character in "\\\n\0")
-    )
+    if not path or path[0] == "/" or any(character in path for character in "\\\n\0"):
+        return False
+    return ".." not in path or ".." not in path.split("/")
