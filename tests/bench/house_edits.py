@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from datetime import date, timedelta
 from pathlib import Path
 
 from kb.house import read_house
@@ -42,8 +43,9 @@ class Edits:
         self._path.write_text(self._path.read_text("utf-8") + said, "utf-8")
 
     def reach(self, turn: int) -> None:
-        """Move the end of the range of production days."""
-        self._replace(self._path, r"(?m)^built:.*$", f"built: 2016-03..2018-W{10 + turn}")
+        """Move the end of the range of production days to some days earlier."""
+        end = _end(self.bulletin) - timedelta(days=30 * turn)
+        self._replace(self._path, r"(?m)^(built: [^.]*)\.\..*$", rf"\1..{end}")
 
     def added(self, turn: int) -> None:
         """Write the newest bulletin, like the chosen one but for its number, day and title."""
@@ -75,10 +77,20 @@ class Edits:
 
 def _chosen(house: House) -> Bulletin:
     """Return a bulletin of the middle of the house, of one family with a range and parts."""
-    found = [each for each in in_force(house.bulletins) if _fit(each, house)]
+    found = [each for each in in_force(house.bulletins) if _fit(each)]
     return sorted(found, key=lambda each: each.issued)[len(found) // 2]
 
 
-def _fit(bulletin: Bulletin, house: House) -> bool:
-    text = (house.folder / bulletin.file).read_text("utf-8")
-    return bool(bulletin.parts) and bulletin.kind == "repair" and "\nbuilt: " in text
+def _fit(bulletin: Bulletin) -> bool:
+    """Tell whether a bulletin names parts and symptoms and has a range of a year at least."""
+    days = bulletin.where[0].built
+    if not (days and days.first and days.last and bulletin.parts and bulletin.symptoms):
+        return False
+    return len(bulletin.where) == 1 and days.last - days.first > timedelta(days=365)
+
+
+def _end(bulletin: Bulletin) -> date:
+    days = bulletin.where[0].built
+    assert days
+    assert days.last
+    return days.last

@@ -65,9 +65,9 @@ class Trial:
         """Time everything that was asked for."""
         self._in_turn()
         self._time("nothing", self._published)
-        if "edits" not in self._options.without:
+        if not self._without("edits"):
             self._edits()
-        if "questions" not in self._options.without:
+        if not self._without("questions"):
             self._questions()
 
     def _in_turn(self) -> None:
@@ -112,6 +112,8 @@ class Trial:
     def _edits(self) -> None:
         edits = Edits(self._house, self._program.folder / "templates")
         for name, edit in edits.all.items():
+            if self._without(name.removeprefix("one ")):
+                continue
             turns = min(self._options.rounds, 2) if "template" in name else self._options.rounds
             for turn in range(1, turns + 1):
                 edit(turn)
@@ -247,7 +249,12 @@ def options_of(arguments: Sequence[str] | None) -> argparse.Namespace:
     reader.add_argument("--work", type=Path, default=ROOT / "build" / "publish-ratio")
     reader.add_argument("--save", type=Path, help="keep the figures here, beside earlier ones")
     reader.add_argument("--check", action="store_true", help="hold each site to one made anew")
-    reader.add_argument("--without", default="", help="theirs,edits,questions,lean")
+    reader.add_argument(
+        "--without",
+        type=lambda text: text.split(","),
+        default=[],
+        help="theirs,lean,edits,questions …",
+    )
     return reader.parse_args(arguments)
 
 
@@ -260,7 +267,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         trial = Trial(house.resolve(), work.resolve(), options)
         print(f"\n== {house}: {trial.size} bulletins", flush=True)
         trial.run()
-        found[trial.size] = trial.costs
+        found[trial.size] = {**found.get(trial.size, {}), **trial.costs}
         save(options.save, found)
         show(trial.size, trial.costs)
     if len(found) > 1:
