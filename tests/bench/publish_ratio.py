@@ -64,6 +64,8 @@ class Trial:
     def run(self) -> None:
         """Time everything that was asked for."""
         self._in_turn()
+        if self._without("full"):
+            return
         self._time("nothing", self._published)
         if not self._without("edits"):
             self._edits()
@@ -80,7 +82,8 @@ class Trial:
                 self._note("hugo", hugo)
                 self._note("pagefind", pagefind)
                 self._note("theirs", hugo + pagefind)
-            self._note("full", self._whole())
+            if not self._without("full"):
+                self._note("full", self._whole())
 
     def _without(self, what: str) -> bool:
         return what in self._options.without
