@@ -19,6 +19,7 @@ from kb.output import Output, opened
 from kb.output.listing import FOLDER, listed
 from kb.output.room import MEMORY, folder_of
 from kb.output.theirs import look
+from kb.processors import processors
 from kb.records import House
 
 Progress = Callable[[int, int], None]
@@ -86,7 +87,8 @@ def publish_from(
     refuse_mixing(folder, out)
     with opened(out, how.keep, how.waiting) as output:
         before = _before(output)
-        house, reading = read_again(folder, before.reading if before else KeptHouse())
+        kept = before.reading if before else KeptHouse()
+        house, reading = read_again(folder, kept, processors())
         accept(house)
         return _write(house, today, output, how, begun, before, reading)
 

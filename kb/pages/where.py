@@ -160,7 +160,7 @@ def _prefixes(block: Block, families: Iterable[Family], desk: Desk) -> Iterator[
         for scheme, used in uses_of(family, desk.house.schemes):
             window = block.built.meet(used)
             for plant in _plants(scheme, block.plants) if window else ():
-                said.setdefault(_stretch(scheme, plant, window or used, desk.today))
+                said.setdefault(_stretch(scheme, plant, window or used))
     yield from filter(None, said)
 
 
@@ -171,7 +171,7 @@ def _plants(scheme: Scheme, wanted: Sequence[str]) -> list[str]:
     return [plant for plant in scheme.plants if not folded or fold(plant) in folded]
 
 
-def _stretch(scheme: Scheme, plant: str, window: Days, today: date) -> str:
+def _stretch(scheme: Scheme, plant: str, window: Days) -> str:
     first = prefix_of(scheme, plant, window.first) if window.first else ""
     last = prefix_of(scheme, plant, window.last) if window.last else ""
     if first and last:
