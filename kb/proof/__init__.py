@@ -6,7 +6,7 @@ What is wrong with the form of a file was collected when it was read; the rules 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import date
 
 from kb.errors import Problem
@@ -22,8 +22,8 @@ from kb.proof import (
     text,
     where,
 )
+from kb.proof.again import Proofed, proofed
 from kb.proof.base import Rule
-from kb.proof.look import Look
 from kb.records import House
 from kb.uncollected import uncollected
 
@@ -43,12 +43,22 @@ RULES: tuple[Rule, ...] = (
 
 def run(house: House, today: date) -> list[Problem]:
     """Return every problem of *house*, those met in reading included, by file and line."""
-    look = Look(house, today)
+    return run_again(house, today, None)[0]
+
+
+def run_again(house: House, today: date, before: Proofed | None) -> tuple[list[Problem], Proofed]:
+    """Return what `run` does, and what to hand to the next run, where little has changed since."""
+    rules = (text.NOTES, *RULES)
     with uncollected():
-        found = {*house.problems, *text.notes(look)}
-        for rule in RULES:
-            found.update(rule.problems(look))
-    return in_order(found)
+        done = proofed(rules, house, today, before)
+        told = {*house.problems, *_told(rules, done)}
+    return in_order(told), done
+
+
+def _told(rules: Iterable[Rule], done: Proofed) -> Iterator[Problem]:
+    for rule in rules:
+        for found in done.found[rule.name].values():
+            yield from map(rule.problem, found)
 
 
 def in_order(problems: Iterable[Problem]) -> list[Problem]:

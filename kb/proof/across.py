@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from kb.folding import fold, fold_name
 from kb.proof import serialnos, where
-from kb.proof.base import Found, Rule, at, each_sound, listed, on
+from kb.proof.base import STANDING, TABLES, Found, Rule, at, each_sound, listed, on, these
 from kb.proof.look import MODELS, SERIALS, Look, Placed, line_in, placed_blocks
 from kb.records import Block, Bulletin
 
@@ -95,6 +95,8 @@ RULES = (
         message="the bulletin applies to no unit at all",
         remedy="its conditions exclude one another: see which of them is not meant",
         find=each_sound(_nobody),
+        own=these("where", "lines"),
+        over=these(TABLES),
     ),
     Rule(
         name="block-for-none",
@@ -102,6 +104,8 @@ RULES = (
         message="this block under 'applies' holds for no unit at all",
         remedy="its conditions exclude one another: correct it or take it out",
         find=each_sound(_no_way_in),
+        own=these("where", "lines"),
+        over=these(TABLES),
     ),
     Rule(
         name="successor-narrower",
@@ -109,6 +113,7 @@ RULES = (
         message="units that {number} was for are left without: {units}",
         remedy="widen where this bulletin applies, or say that they need no note any more",
         find=_left_out,
+        over=STANDING | these("where", TABLES),
     ),
     Rule(
         name="title-twice",
@@ -116,5 +121,6 @@ RULES = (
         message="{number} has the same title and is in force for some of the same units",
         remedy="give this one another title, or let it supersede the other",
         find=_same_title,
+        over=STANDING | these("title", "where", TABLES),
     ),
 )

@@ -6,7 +6,19 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from kb.folding import fold
-from kb.proof.base import Found, Rule, at, each, listed, meant
+from kb.proof.base import (
+    FILES,
+    NOTHING,
+    STANDING,
+    TABLES,
+    Found,
+    Rule,
+    at,
+    each,
+    listed,
+    meant,
+    these,
+)
 from kb.proof.look import Look
 from kb.proof.rings import rings
 from kb.records import Bulletin
@@ -85,6 +97,8 @@ RULES = (
         message="there is no bulletin {number}",
         remedy="{meant}take the number out",
         find=each(_unknown),
+        own=these("supersedes", "related"),
+        over=these("number", FILES),
     ),
     Rule(
         name="names-itself",
@@ -92,6 +106,8 @@ RULES = (
         message="the bulletin names itself under '{key}'",
         remedy="name the other bulletin that is meant, or take the number out",
         find=each(_itself),
+        own=these("number", "supersedes", "related"),
+        over=NOTHING,
     ),
     Rule(
         name="supersedes-round",
@@ -99,6 +115,7 @@ RULES = (
         message="these bulletins supersede one another in a ring: {ring}",
         remedy="keep the newest in force and take 'supersedes' out of the oldest",
         find=_round,
+        over=these("number", "supersedes", "issued"),
     ),
     Rule(
         name="two-successors",
@@ -106,6 +123,7 @@ RULES = (
         message="{number} is also superseded by {others}, for some of the same units",
         remedy="see that only one of them takes its place for any unit",
         find=_two_successors,
+        over=STANDING | these("where", TABLES),
     ),
     Rule(
         name="older-successor",
@@ -113,6 +131,8 @@ RULES = (
         message="{number}, which this supersedes, was issued later ({issued})",
         remedy="see which of the two is the newer one, and correct the date or 'supersedes'",
         find=each(_older_successor),
+        own=these("supersedes", "issued"),
+        over=these("number", "issued"),
     ),
     Rule(
         name="revised-early",
@@ -120,6 +140,8 @@ RULES = (
         message="revised on {revised}, before it was issued on {issued}",
         remedy="correct the one or the other",
         find=each(_revised_early),
+        own=these("issued", "revised"),
+        over=NOTHING,
     ),
     Rule(
         name="future",
@@ -127,5 +149,7 @@ RULES = (
         message="{key} {day} lies in the future (today is {today})",
         remedy="correct the date, or make the bulletin 'status: draft' until then",
         find=each(_future),
+        own=these("issued", "revised", "status"),
+        over=NOTHING,
     ),
 )

@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence, Set
 from typing import NamedTuple
 
 from kb.folding import fold, fold_name
-from kb.proof.base import Found, Rule, at
+from kb.proof.base import STANDING, TABLES, Found, Rule, at, these
 from kb.proof.look import Look
 from kb.proof.partlines import kept_numbers, numbers_in, ordered_for
 from kb.records import Bulletin
@@ -125,6 +125,8 @@ def _same_part(look: Look, number: str) -> Iterable[str]:
     return {fold(number), *map(fold, ordered_for(look, number))}
 
 
+_SEEN = ("keep", "parts", "checks", "symptoms", "codes", "where")
+
 RULES = (
     Rule(
         name="keep-against-fit",
@@ -132,5 +134,6 @@ RULES = (
         message="part {number} is {words}, for the same units and symptom",
         remedy="see which of the two is right, and revise or supersede the other",
         find=_keep_against_fit,
+        over=STANDING | these(*_SEEN, TABLES),
     ),
 )

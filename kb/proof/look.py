@@ -7,7 +7,6 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence, Set
 from datetime import date
 from functools import cached_property, lru_cache
-from heapq import nlargest
 from pathlib import PurePosixPath
 from typing import NamedTuple, TypeVar, cast
 
@@ -15,6 +14,9 @@ from kb.bodynotes import Note
 from kb.catalogue import Catalogue, Order
 from kb.folding import fold, fold_name, nearest
 from kb.markup import Picture, read
+from kb.modelsets import Models
+from kb.proof.likely import likely
+from kb.proof.numbers import folded, shapes
 from kb.proof.quiet import is_quiet
 from kb.reach import Reach, Region, share
 from kb.records import Block, Bulletin, Family, House, PartRow
@@ -27,8 +29,6 @@ KITS = "reference/kits.csv"
 WORDS = "reference/words.yaml"
 HOUSE = "reference/house.yaml"
 
-# So many names that share most pairs of letters with a mistyped one are compared letter by letter.
-_LIKELY = 40
 _STEPS = ("ordered_list_open", "bullet_list_open", "heading_open")
 
 T = TypeVar("T")
@@ -65,6 +65,7 @@ class Look:
         self.today = today
         self.orders: dict[str, Order | None] = {}  # what to order, by folded number, once asked
         self._bodies: dict[str, BodyFacts] = {}
+        self._quiet: dict[str, bool] = {}
         self._near: dict[tuple[str, str], str | None] = {}
         self._reached: dict[str, Sequence[Region]] = {}
         self._made: dict[tuple[str, str], object] = {}
@@ -85,6 +86,11 @@ class Look:
     def bulletins(self) -> Sequence[Bulletin]:
         """All bulletins, those with errors too as far as they could be read."""
         return (*self.house.bulletins, *self.house.unsound)
+
+    @cached_property
+    def by_file(self) -> Mapping[str, Bulletin]:
+        """Bulletins by file."""
+        return {b.file: b for b in self.bulletins}
 
     @cached_property
     def by_number(self) -> Mapping[str, Bulletin]:
@@ -135,10 +141,11 @@ class Look:
             self._bodies[bulletin.file] = found
         return self._bodies[bulletin.file]
 
-    @cached_property
-    def noted(self) -> Sequence[Bulletin]:
-        """The bulletins whose bodies may hold pictures or something to note."""
-        return [bulletin for bulletin in self.bulletins if not is_quiet(bulletin.body)]
+    def is_quiet(self, bulletin: Bulletin) -> bool:
+        """Tell whether the bulletin's body is sure to hold no picture and nothing to note."""
+        if bulletin.file not in self._quiet:
+            self._quiet[bulletin.file] = is_quiet(bulletin.body)
+        return self._quiet[bulletin.file]
 
     # Files
 
@@ -201,11 +208,15 @@ class Look:
             for model in family.models
         }
 
+    @cached_property
+    def _every_model(self) -> Models:
+        return Models(m for family in self.house.families.values() for m in family.models)
+
     def matching(self, pattern: str) -> tuple[tuple[str, str], ...]:
         """Return (model, family name) of every model that *pattern* means."""
         if pattern not in self._matching:
             plain = self.models.get(fold(pattern))
-            names = self.catalogue.models.in_order(self.catalogue.models.of(pattern))
+            names = self._every_model.in_order(self._every_model.of(pattern))
             found = dict.fromkeys(self.models[fold(name)] for name in names)
             self._matching[pattern] = (plain,) if plain else tuple(found)
         return self._matching[pattern]
@@ -253,7 +264,18 @@ class Look:
     def part_numbers(self) -> Mapping[str, str]:
         """Every known part number as written, kits too, by folded number."""
         kits = {fold(row.kit): row.kit for row in self.house.kits}
-        return kits | {number: rows[-1].number for number, rows in self.parts.items()}
+        numbers = [row.number for row in self.house.parts]
+        return kits | dict(zip(folded(numbers), numbers, strict=True))
+
+    @cached_property
+    def number_shapes(self) -> frozenset[str]:
+        """How bulletin numbers are built."""
+        return shapes([b.number for b in self.bulletins])
+
+    @cached_property
+    def part_shapes(self) -> frozenset[str]:
+        """How part numbers are built that cannot be taken for a bulletin's."""
+        return shapes(list(self.part_numbers.values())) - self.number_shapes
 
     @cached_property
     def catalogue(self) -> Catalogue:
@@ -339,22 +361,8 @@ class Look:
         key = (kind, word)
         if key not in self._near:
             names = list(known.values()) if isinstance(known, Mapping) else list(known)
-            self._near[key] = nearest(word, _like(word, names))
+            self._near[key] = nearest(word, likely(word, names))
         return self._near[key]
-
-
-def _like(word: str, names: list[str]) -> list[str]:
-    """Return the names worth a closer look: those that share most pairs of letters with *word*."""
-    if len(names) <= _LIKELY:
-        return names
-    mine, length = _pairs(word), len(word)
-    alike = (name for name in names if abs(len(name) - length) <= 3)
-    return nlargest(_LIKELY, alike, key=lambda name: len(mine & _pairs(name)))
-
-
-def _pairs(name: str) -> set[str]:
-    folded = fold_name(name)
-    return {folded[at : at + 2] for at in range(len(folded) - 1)}
 
 
 @lru_cache(maxsize=64)

@@ -7,7 +7,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping
 
 from kb.folding import fold, fold_name
-from kb.proof.base import Found, Rule, at, each, meant, on
+from kb.proof.base import NOTHING, TABLES, Found, Rule, at, each, meant, on, these
 from kb.proof.look import PARTS, Look
 from kb.proof.slips import look_alike, mistyped
 from kb.records import Bulletin
@@ -15,6 +15,7 @@ from kb.records import Bulletin
 # A letter that passes for a digit, beside a digit: E2I, EO1. A letter at the start is usual.
 _MIXED = re.compile(r"\d[OQILSBZ]|(?<=\w)[OQILSBZ]\d")
 
+_LISTS = ("symptoms", "codes", "component", "hazards", "related", "supersedes")
 # What is compared without blanks and hyphens.
 _NUMBERS = ("codes", "related", "supersedes")
 
@@ -110,18 +111,19 @@ def _doubtful(look: Look) -> Mapping[str, str]:
 
 def _code_unknown(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     """Find codes that stand in no list of codes, where the house or the family keeps one."""
-    families = [look.house.families[name] for name in look.family_names(bulletin)]
+    names = sorted(look.family_names(bulletin))
+    families = [look.house.families[name] for name in names]
     whole = bool(look.house.codes) or (families and all(family.codes for family in families))
     lists = (look.house.codes, *(family.codes for family in families))
     known = {fold(code): code for codes in lists for code in codes}
     for index, code in enumerate(bulletin.codes if whole else ()):
         if fold(code) not in known:
-            near = look.near(code, "code", known)
+            near = look.near(code, f"code of {names}", known)
             yield at(bulletin, f"codes[{index}]", code=code, meant=meant(near))
 
 
 def _said_twice(look: Look, bulletin: Bulletin) -> Iterator[Found]:
-    for key in ("symptoms", "codes", "component", "hazards", "related", "supersedes"):
+    for key in _LISTS:
         same = fold if key in _NUMBERS else fold_name
         named = getattr(bulletin, key)
         seen: set[str] = set()
@@ -147,6 +149,8 @@ RULES = (
         message="there is no component '{name}'",
         remedy="did you mean '{near}'? If not, give the new one to a part in reference/parts.csv",
         find=each(_component_mistyped),
+        own=these("component", "coverage"),
+        over=these("component", TABLES),
     ),
     Rule(
         name="component-alone",
@@ -154,6 +158,8 @@ RULES = (
         message="no part and no other bulletin knows the component '{name}'",
         remedy="{meant}give it to a part in reference/parts.csv, or let it stand",
         find=each(_component_unknown),
+        own=these("component", "coverage"),
+        over=these("component", TABLES),
     ),
     Rule(
         name="code-alike",
@@ -161,6 +167,7 @@ RULES = (
         message="the code '{code}' is used nowhere else and looks like '{near}'",
         remedy="did you mean '{near}'? Letters and digits such as O and 0 look alike",
         find=_codes,
+        over=these("codes", "where", TABLES),
     ),
     Rule(
         name="code-alike-elsewhere",
@@ -168,6 +175,7 @@ RULES = (
         message="the code '{code}' is used nowhere else and looks like '{near}' of other families",
         remedy="did you mean '{near}'? If not, list it under 'codes' of its family",
         find=_codes_elsewhere,
+        over=these("codes", "where", TABLES),
     ),
     Rule(
         name="code-unknown",
@@ -175,6 +183,8 @@ RULES = (
         message="there is no fault code '{code}'",
         remedy="{meant}add it under 'codes' in reference/house.yaml or families.yaml",
         find=each(_code_unknown),
+        own=these("codes", "where"),
+        over=these(TABLES),
     ),
     Rule(
         name="said-twice",
@@ -182,6 +192,8 @@ RULES = (
         message="'{words}' stands twice under '{key}'",
         remedy="take one of them out",
         find=each(_said_twice),
+        own=these(*_LISTS),
+        over=NOTHING,
     ),
     Rule(
         name="part-number-taken",
@@ -189,5 +201,6 @@ RULES = (
         message="the part number {number} is also a {what}",
         remedy="a search for it finds both; write the {what} with its family where you can",
         find=_part_taken,
+        over=these("codes", TABLES),
     ),
 )

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Set
 from kb.catalogue import Order, order
 from kb.errors import KbError
 from kb.folding import fold, fold_name
-from kb.proof.base import Found, Rule, at, each, listed, meant
+from kb.proof.base import NOTHING, STANDING, TABLES, Found, Rule, at, each, listed, meant, these
 from kb.proof.look import PARTS, Look
 from kb.proof.rings import rings
 from kb.records import Bulletin
@@ -180,6 +180,8 @@ def _cause_twice(look: Look, bulletin: Bulletin) -> Iterator[Found]:
         seen.add(fold_name(check.cause))
 
 
+_NUMBERS = these("parts", "checks")
+
 RULES = (
     Rule(
         name="part-unknown",
@@ -187,6 +189,8 @@ RULES = (
         message="there is no part {number}",
         remedy="{meant}add the part to reference/parts.csv",
         find=each(_unknown),
+        own=_NUMBERS,
+        over=these(TABLES),
     ),
     Rule(
         name="keep-unknown",
@@ -194,6 +198,8 @@ RULES = (
         message="'{name}' under 'keep' is no part number, part name or component",
         remedy="{meant}add the part to reference/parts.csv",
         find=each(_keep_unknown),
+        own=these("keep"),
+        over=these("component", TABLES),
     ),
     Rule(
         name="part-replaced",
@@ -201,6 +207,8 @@ RULES = (
         message="part {number} {what}: order {instead} today",
         remedy="name {instead} here when you next revise the bulletin",
         find=each(_replaced),
+        own=_NUMBERS,
+        over=STANDING | these(TABLES),
     ),
     Rule(
         name="part-not-to-be-had",
@@ -209,6 +217,8 @@ RULES = (
         remedy="say in its 'note' under 'parts' what to do without it, or name a successor in "
         "reference/parts.csv",
         find=each(_not_to_be_had),
+        own=_NUMBERS,
+        over=STANDING | these(TABLES),
     ),
     Rule(
         name="part-twice",
@@ -216,6 +226,8 @@ RULES = (
         message="part {number} stands twice under 'parts'",
         remedy="name it once, with the whole quantity",
         find=each(_twice),
+        own=these("parts"),
+        over=NOTHING,
     ),
     Rule(
         name="keep-and-fit",
@@ -223,6 +235,8 @@ RULES = (
         message="part {number} is to be fitted here and kept by line {line}",
         remedy="take it out of 'keep', or out of 'parts' and 'checks'",
         find=each(_keep_number),
+        own=_NUMBERS | these("keep", "lines"),
+        over=these(TABLES),
     ),
     Rule(
         name="keep-and-fit-name",
@@ -230,6 +244,8 @@ RULES = (
         message="part {number} is to be fitted here, but line {line} keeps every '{name}'",
         remedy="name under 'keep' only the part numbers that must not be replaced",
         find=each(_keep_name),
+        own=_NUMBERS | these("keep", "lines"),
+        over=these(TABLES),
     ),
     Rule(
         name="likelihood-sum",
@@ -237,6 +253,8 @@ RULES = (
         message="the likelihoods of the checks add up to {total}",
         remedy="lower them until they come to 1 or less: one fault has one cause",
         find=each(_likelihoods),
+        own=these("checks"),
+        over=NOTHING,
     ),
     Rule(
         name="before-unknown",
@@ -244,6 +262,8 @@ RULES = (
         message="'before' names '{cause}', which is no cause of this bulletin",
         remedy="{meant}write the cause as it stands in its check",
         find=each(_before_unknown),
+        own=these("checks"),
+        over=NOTHING,
     ),
     Rule(
         name="before-ring",
@@ -251,6 +271,8 @@ RULES = (
         message="the checks cannot be put in order: {ring}",
         remedy="take out one 'before' of the ring",
         find=each(_before_ring),
+        own=these("checks"),
+        over=NOTHING,
     ),
     Rule(
         name="before-last",
@@ -258,6 +280,8 @@ RULES = (
         message="this check waits for '{cause}', which is marked 'last'",
         remedy="take out the 'before', or mark both checks 'last'",
         find=each(_before_last),
+        own=these("checks"),
+        over=NOTHING,
     ),
     Rule(
         name="cause-twice",
@@ -265,5 +289,7 @@ RULES = (
         message="the cause '{cause}' stands twice under 'checks'",
         remedy="make one check of the two, or name the causes apart",
         find=each(_cause_twice),
+        own=these("checks"),
+        over=NOTHING,
     ),
 )

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator
 
 from kb.folding import fold
 from kb.linking import linked
-from kb.proof.base import Finder, Found, Rule, at, each_sound, on
+from kb.proof.base import BODY, NOTHING, TABLES, Finder, Found, Rule, at, each_sound, on, these
 from kb.proof.look import Look, line_in, placed_blocks
 from kb.records import Block, Bulletin
 
@@ -113,6 +113,8 @@ def _told_in_front(bulletin: Bulletin) -> Iterator[tuple[str, str]]:
         yield "age.advice", bulletin.age.advice
 
 
+_SAFETY = these("kind", "status")
+
 RULES = (
     Rule(
         name="safety-hazard",
@@ -120,6 +122,8 @@ RULES = (
         message="a safety bulletin must say what the hazard is",
         remedy="name it under 'hazards', and say in a '::: warning' panel what can happen",
         find=_safety(_hazard),
+        own=_SAFETY | BODY | these("hazards"),
+        over=NOTHING,
     ),
     Rule(
         name="safety-hazard-key",
@@ -127,6 +131,8 @@ RULES = (
         message="the hazard stands in a panel, but not under 'hazards'",
         remedy="name it under 'hazards' too, so that the usual cautions are shown",
         find=_safety(_hazard_in_panel),
+        own=_SAFETY | BODY | these("hazards"),
+        over=NOTHING,
     ),
     Rule(
         name="safety-range",
@@ -134,6 +140,8 @@ RULES = (
         message="a safety bulletin should say which production it is about",
         remedy="give 'built', 'serials' or 'revision'; for all units, the date they began",
         find=_safety(_range),
+        own=_SAFETY | these("where", "lines"),
+        over=NOTHING,
     ),
     Rule(
         name="safety-action",
@@ -141,6 +149,8 @@ RULES = (
         message="a safety bulletin must say what to do",
         remedy="write the steps in the body, or give 'checks' or 'parts'",
         find=_safety(_action),
+        own=_SAFETY | BODY | these("checks", "parts"),
+        over=NOTHING,
     ),
     Rule(
         name="safety-steps",
@@ -148,6 +158,8 @@ RULES = (
         message="it is not plain what to do: the body has no list of steps",
         remedy="write the action as a numbered list, or under a heading of its own",
         find=_safety(_steps),
+        own=_SAFETY | BODY | these("checks", "parts"),
+        over=NOTHING,
     ),
     Rule(
         name="safety-part",
@@ -155,6 +167,8 @@ RULES = (
         message="a safety bulletin should name the part it is about",
         remedy="give its number under 'parts' or 'checks', or in the body",
         find=_safety(_part),
+        own=_SAFETY | BODY | these("checks", "parts", "keep"),
+        over=these(TABLES),
     ),
     Rule(
         name="safety-contact",
@@ -162,6 +176,8 @@ RULES = (
         message="a safety bulletin must say whom to ask, and this house names nobody",
         remedy="give 'contact' in reference/house.yaml",
         find=_safety(_contact),
+        own=_SAFETY | these("body"),
+        over=these(TABLES),
     ),
     Rule(
         name="safety-words",
@@ -169,5 +185,7 @@ RULES = (
         message="'{word}' plays the danger down",
         remedy="take it out and say plainly what to do and why",
         find=_safety(_softening),
+        own=_SAFETY | BODY | these("title", "summary", "checks", "parts", "age"),
+        over=NOTHING,
     ),
 )

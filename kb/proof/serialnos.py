@@ -7,7 +7,7 @@ from datetime import date
 from itertools import product
 from typing import NamedTuple
 
-from kb.proof.base import Found, Rule, each, on
+from kb.proof.base import TABLES, Found, Rule, each, on, these
 from kb.proof.look import MODELS, SERIALS, Look, line_in, placed_blocks
 from kb.records import Bulletin, Reading, SerialRange
 from kb.serials import SerialError, prove_example, read_serial, uses_of
@@ -112,6 +112,8 @@ RULES = (
         message="{message}",
         remedy="{remedy}",
         find=each(_unreadable),
+        own=these("where", "lines"),
+        over=these(TABLES),
     ),
     Rule(
         name="serials-two-plants",
@@ -119,6 +121,8 @@ RULES = (
         message="{first} and {last} are not serials of one plant and scheme",
         remedy="write a range for each plant",
         find=each(_two_plants),
+        own=these("where", "lines"),
+        over=these(TABLES),
     ),
     Rule(
         name="serials-reversed",
@@ -126,6 +130,8 @@ RULES = (
         message="{first} was built after {last}: no unit lies between them",
         remedy="write the earlier serial first",
         find=each(_reversed),
+        own=these("where", "lines"),
+        over=these(TABLES),
     ),
     Rule(
         name="example-fails",
@@ -133,5 +139,6 @@ RULES = (
         message="{message}",
         remedy="correct the example or the scheme",
         find=_examples,
+        over=these(TABLES),
     ),
 )

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 
 from kb.folding import fold, fold_name
 from kb.partlist import moves
-from kb.proof.base import Found, Rule, listed, meant, on
+from kb.proof.base import TABLES, Found, Rule, listed, meant, on, these
 from kb.proof.look import KITS, MODELS, PARTS, SERIALS, WORDS, Look
 from kb.proof.rings import rings
 
@@ -204,6 +204,7 @@ RULES = (
         message="there is no serial scheme '{name}'",
         remedy="{meant}add the scheme to reference/serials.yaml",
         find=_scheme_unknown,
+        over=these(TABLES),
     ),
     Rule(
         name="scheme-unused",
@@ -211,6 +212,7 @@ RULES = (
         message="the scheme {name} was never in use while this family was made",
         remedy="correct 'produced' here or 'used' in reference/serials.yaml",
         find=_scheme_unused,
+        over=these(TABLES),
     ),
     Rule(
         name="successor-unknown",
@@ -218,6 +220,7 @@ RULES = (
         message="there is no part {number} to take its place",
         remedy="{meant}add a row for it",
         find=_successor_unknown,
+        over=these(TABLES),
     ),
     Rule(
         name="parts-ring",
@@ -225,6 +228,7 @@ RULES = (
         message="these parts replace one another in a ring: {ring}",
         remedy="take 'replaced_by' out of the row of the newest",
         find=_part_rings,
+        over=these(TABLES),
     ),
     Rule(
         name="parts-dead-end",
@@ -232,6 +236,7 @@ RULES = (
         message="{number} is replaced by {after}, which is gone with nothing after it",
         remedy="name what is sold today, or correct the status of {after}",
         find=_dead_end,
+        over=these(TABLES),
     ),
     Rule(
         name="relation-missing",
@@ -239,6 +244,7 @@ RULES = (
         message="it is not said how {after} stands to {number}",
         remedy="write same, forward, kit or changed under 'relation'",
         find=_relation_missing,
+        over=these(TABLES),
     ),
     Rule(
         name="relation-alone",
@@ -246,6 +252,7 @@ RULES = (
         message="{number} has the relation '{relation}', but nothing under 'replaced_by'",
         remedy="name the successor, or leave 'relation' empty",
         find=_relation_alone,
+        over=these(TABLES),
     ),
     Rule(
         name="changed-note",
@@ -253,6 +260,7 @@ RULES = (
         message="{number} is changed under the same number, and nothing says how to tell",
         remedy="write under 'note' how the old and the new one are told apart",
         find=_changed_note,
+        over=these(TABLES),
     ),
     Rule(
         name="not-a-kit",
@@ -260,6 +268,7 @@ RULES = (
         message="{number} is said to be sold in {kit}, which is no kit",
         remedy="list what {kit} holds in reference/kits.csv, or correct 'relation'",
         find=_not_a_kit,
+        over=these(TABLES),
     ),
     Rule(
         name="not-in-kit",
@@ -267,6 +276,7 @@ RULES = (
         message="{number} is said to be sold in kit {kit}, which does not hold it",
         remedy="add it to the kit in reference/kits.csv, or correct 'replaced_by'",
         find=_not_in_kit,
+        over=these(TABLES),
     ),
     Rule(
         name="several-successors",
@@ -274,6 +284,7 @@ RULES = (
         message="{number} is replaced by {other} already for {models}",
         remedy="name each model in one row alone under 'models'",
         find=_several_successors,
+        over=these(TABLES),
     ),
     Rule(
         name="kit-part-unknown",
@@ -281,6 +292,7 @@ RULES = (
         message="there is no part {number}",
         remedy="{meant}add the part to reference/parts.csv",
         find=_kit_unknown,
+        over=these(TABLES),
     ),
     Rule(
         name="kits-ring",
@@ -288,6 +300,7 @@ RULES = (
         message="a kit holds itself: {ring}",
         remedy="take this row out",
         find=_kit_rings,
+        over=these(TABLES),
     ),
     Rule(
         name="spelled",
@@ -295,6 +308,7 @@ RULES = (
         message="under 'spelled', '{wrong}' {why}",
         remedy="write the right spelling behind the wrong one",
         find=_spelled,
+        over=these(TABLES),
     ),
     Rule(
         name="ring-of-one",
@@ -302,5 +316,6 @@ RULES = (
         message="a list under 'same' holds only {words}",
         remedy="name at least two words that mean the same, or take the list out",
         find=_short_ring,
+        over=these(TABLES),
     ),
 )

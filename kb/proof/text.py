@@ -3,23 +3,19 @@
 from __future__ import annotations
 
 import re
-import string
-from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from posixpath import relpath
 
 from kb.addresses import below
 from kb.dates import parse_days
-from kb.errors import DateError, Problem
+from kb.errors import DateError
 from kb.folding import fold, nearest
 from kb.pictures import check_svg
-from kb.proof.base import Found, Rule, meant, on
+from kb.proof.base import BODY, DISK, FILES, NOTHING, TABLES, Found, Rule, each, meant, on, these
 from kb.proof.look import PARTS, Look
+from kb.proof.numbers import shape
 from kb.records import Bulletin
 
-# A number in the text is only asked after if this many known ones are built like it.
-_COMMON = 3
-_SHAPE = str.maketrans(dict.fromkeys(string.digits, "9") | dict.fromkeys(string.ascii_letters, "A"))
 NUMBER = re.compile(r"(?<![\w./@-])[A-Za-z0-9]+(?:[-.][A-Za-z0-9]+)+(?![\w/@-])")
 _JOINT = re.compile(r"[-.](?=[A-Za-z0-9])")
 _BLANK = re.compile(r"[ \n]")
@@ -30,35 +26,23 @@ _CODE = re.compile(
 )
 
 
-def notes(look: Look) -> Iterator[Problem]:
-    """Yield what the reading of the bodies noted: panels, pictures, links, quantities."""
-    for bulletin in look.noted:
-        for note in look.body(bulletin).notes:
-            yield Problem(
-                file=bulletin.file,
-                line=note.line,
-                level="error",
-                rule=note.rule,
-                message=note.message,
-                remedy=note.remedy,
-            )
+def _notes(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+    """Yield what the reading of the body noted: panels, pictures, links, quantities."""
+    for note in () if look.is_quiet(bulletin) else look.body(bulletin).notes:
+        says = {"rule": note.rule, "message": note.message, "remedy": note.remedy}
+        yield on(bulletin.file, note.line, **says)
 
 
 def _pictures(look: Look, bulletin: Bulletin) -> Iterator[tuple[str, str, int]]:
     """Yield the path below the house, the address as typed, and the line of each picture."""
     folder = bulletin.file.rpartition("/")[0]
-    for picture in look.body(bulletin).pictures:
+    for picture in () if look.is_quiet(bulletin) else look.body(bulletin).pictures:
         path = below(folder, picture.src)
         if path is not None:
             yield path, picture.src, picture.line
 
 
-def _missing(look: Look) -> Iterator[Found]:
-    for bulletin in look.noted:
-        yield from _missing_in(look, bulletin)
-
-
-def _missing_in(look: Look, bulletin: Bulletin) -> Iterator[Found]:
+def _missing(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     for path, src, line in _pictures(look, bulletin):
         if path not in look.files:
             near = nearest(path, look.files_in(path), 0.8)
@@ -80,40 +64,27 @@ def _drawings(look: Look) -> Iterator[Found]:
                 yield on(path, line, message=message)
 
 
-def _shape(number: str) -> str:
-    return number.translate(_SHAPE)
-
-
-def _shapes(numbers: Iterable[str]) -> frozenset[str]:
-    counts = Counter(map(_shape, numbers))
-    return frozenset(shape for shape, count in counts.items() if count >= _COMMON and "9" in shape)
-
-
-def _loose_numbers(look: Look) -> Iterator[Found]:
+def _loose_numbers(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     """Find numbers in the text that are built like bulletin numbers but belong to none."""
-    shapes = _shapes(b.number for b in look.bulletins)
-    for bulletin, line, word in _words(look, shapes):
+    for line, word in _words(look, bulletin, look.number_shapes):
         if fold(word) not in look.numbers and not _is_date(word):
             near = look.near(word, "bulletin", look.numbers)
             yield on(bulletin.file, line, word=word, meant=meant(near))
 
 
-def _loose_parts(look: Look) -> Iterator[Found]:
+def _loose_parts(look: Look, bulletin: Bulletin) -> Iterator[Found]:
     """Find numbers in the text that are built like part numbers but belong to none."""
-    shapes = _shapes(look.part_numbers.values()) - _shapes(b.number for b in look.bulletins)
-    for bulletin, line, word in _words(look, shapes):
+    for line, word in _words(look, bulletin, look.part_shapes):
         if not (fold(word) in look.part_numbers or _is_date(word) or look.lost(PARTS, word)):
             near = look.near(word, "part", look.part_numbers)
             yield on(bulletin.file, line, word=word, meant=meant(near))
 
 
-def _words(look: Look, shapes: frozenset[str]) -> Iterator[tuple[Bulletin, int, str]]:
-    """Yield words of bodies that have one of *shapes* and mean nothing else, with their line."""
-    for bulletin in look.bulletins if shapes else ():
-        for start, word, shape in look.once("numbers", bulletin, _numbers):
-            if shape in shapes and not look.means(word):
-                line = bulletin.body_line + bulletin.body.count("\n", 0, start)
-                yield bulletin, line, word
+def _words(look: Look, bulletin: Bulletin, shapes: frozenset[str]) -> Iterator[tuple[int, str]]:
+    """Yield words of a body that have one of *shapes* and mean nothing else, with their line."""
+    for start, word, built in look.once("numbers", bulletin, _numbers) if shapes else ():
+        if built in shapes and not look.means(word):
+            yield bulletin.body_line + bulletin.body.count("\n", 0, start), word
 
 
 def _numbers(look: Look, bulletin: Bulletin) -> list[tuple[int, str, str]]:
@@ -123,7 +94,7 @@ def _numbers(look: Look, bulletin: Bulletin) -> list[tuple[int, str, str]]:
     if "`" in text or "~~~" in text:
         text = _CODE.sub(lambda m: "`" * len(m.group()), text)
     found = ((m.start(), m.group()) for m in joined(text))
-    return [(at, word, _shape(word)) for at, word in found if any(map(str.isdigit, word))]
+    return [(at, word, shape(word)) for at, word in found if any(map(str.isdigit, word))]
 
 
 def joined(text: str) -> Iterator[re.Match[str]]:
@@ -146,13 +117,27 @@ def _is_date(word: str) -> bool:
     return True
 
 
+NOTES = Rule(
+    name="{rule}",
+    level="error",
+    message="{message}",
+    remedy="{remedy}",
+    find=each(_notes),
+    own=BODY,
+    over=NOTHING,
+)
+
+_KNOWN = these("number", "codes", FILES, TABLES)
+
 RULES = (
     Rule(
         name="picture-missing",
         level="error",
         message="there is no picture '{src}'",
         remedy="{meant}put the file into the bulletin's folder",
-        find=_missing,
+        find=each(_missing),
+        own=BODY,
+        over=these(FILES),
     ),
     Rule(
         name="picture-acts",
@@ -160,19 +145,24 @@ RULES = (
         message="{message}",
         remedy="save the drawing as plain SVG: no script, links or anything from outside",
         find=_drawings,
+        over=these(FILES, DISK),
     ),
     Rule(
         name="text-bulletin-unknown",
         level="warning",
         message="the text speaks of {word}, and there is no such bulletin",
         remedy="{meant}take it out",
-        find=_loose_numbers,
+        find=each(_loose_numbers),
+        own=BODY,
+        over=_KNOWN,
     ),
     Rule(
         name="text-part-unknown",
         level="warning",
         message="the text speaks of {word}, and there is no such part",
         remedy="{meant}add the part to reference/parts.csv",
-        find=_loose_parts,
+        find=each(_loose_parts),
+        own=BODY,
+        over=_KNOWN,
     ),
 )

@@ -7,7 +7,7 @@ from datetime import timedelta
 
 from kb.dates import Days, show_days
 from kb.folding import fold, fold_name
-from kb.proof.base import Found, Rule, each, listed, meant, on
+from kb.proof.base import TABLES, Found, Rule, each, listed, meant, on, these
 from kb.proof.look import MODELS, PARTS, Look, Placed, line_in, placed_blocks
 from kb.records import Bulletin, Family
 
@@ -177,6 +177,8 @@ RULES = (
         message="there is no family '{name}'",
         remedy="{meant}add the family to reference/families.yaml",
         find=each(_families),
+        own=these("where", "lines"),
+        over=these(TABLES),
     ),
     Rule(
         name="model-unknown",
@@ -184,6 +186,8 @@ RULES = (
         message="no model is meant by '{name}'",
         remedy="{meant}add the model to its family in reference/families.yaml",
         find=each(_models),
+        own=these("where", "lines"),
+        over=these(TABLES),
     ),
     Rule(
         name="model-other-family",
@@ -191,6 +195,8 @@ RULES = (
         message="'{name}' is a model of {owner}, not of {families}",
         remedy="name the family {owner} here, or take the model out",
         find=each(_other_family),
+        own=these("where", "lines"),
+        over=these(TABLES),
     ),
     Rule(
         name="built-outside",
@@ -198,6 +204,8 @@ RULES = (
         message="no unit was built in this range (made: {produced})",
         remedy="correct 'built', or 'produced' in reference/families.yaml",
         find=each(_outside),
+        own=these("where", "lines"),
+        over=these(TABLES),
     ),
     Rule(
         name="built-partly-outside",
@@ -205,6 +213,8 @@ RULES = (
         message="the range {side} production (made: {produced})",
         remedy="correct 'built', or leave that end open if it means as long as they were made",
         find=each(_partly_outside),
+        own=these("where", "lines"),
+        over=these(TABLES),
     ),
     Rule(
         name="plant-unknown",
@@ -213,6 +223,8 @@ RULES = (
         remedy="the plants are {known}: take one of them, or add a new one to "
         "reference/serials.yaml",
         find=each(_plants),
+        own=these("where", "lines"),
+        over=these(TABLES),
     ),
     Rule(
         name="part-model-unknown",
@@ -220,6 +232,7 @@ RULES = (
         message="no model is meant by '{name}'",
         remedy="{meant}add the model to its family in reference/families.yaml",
         find=_parts_models,
+        over=these(TABLES),
     ),
     Rule(
         name="model-collides",
@@ -227,5 +240,6 @@ RULES = (
         message="'{model}' can also be read as {shorter} with revision {digit}",
         remedy="see that {shorter} never has a revision {digit}: the plate would fit both",
         find=_model_collisions,
+        over=these(TABLES),
     ),
 )
