@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+import pytest
+
+from kb.hooks.repository import Repository, here
 from tests.conftest import SMALL_HOUSE, SOUND_BULLETIN
 from tests.deskhouse import TODAY, bulletin
 
@@ -53,9 +58,10 @@ class Yard:
     def __init__(self, root: Path) -> None:
         self.root = root
         self.home = root / "home"
-        self.home.mkdir(parents=True)
+        self.home.mkdir(parents=True, exist_ok=True)
         (self.home / ".gitconfig").write_text(CONFIG, encoding="utf-8")
         kept = {key: text for key, text in os.environ.items() if not key.startswith("GIT_")}
+        kept.pop("PYTHONDONTWRITEBYTECODE", None)  # what is installed has its byte code
         self.env = {
             **kept,
             "HOME": str(self.home),
@@ -63,6 +69,16 @@ class Yard:
             "GIT_CONFIG_NOSYSTEM": "1",
             "KB_TODAY": TODAY,
         }
+
+    @classmethod
+    def like(cls, pattern: Yard, root: Path) -> Yard:
+        """Return a yard with all that *pattern* has, in another place: made once, used often."""
+        shutil.copytree(pattern.root, root, symlinks=True, dirs_exist_ok=True)
+        for name in ("config", "served.json", "publishes.log"):
+            for path in root.rglob(name):
+                text = path.read_text(encoding="utf-8")
+                path.write_text(text.replace(str(pattern.root), str(root)), encoding="utf-8")
+        return cls(root)
 
     def run(self, where: Path, *words: str, env: Mapping[str, str] | None = None) -> Told:
         """Run a command and return what it answered, whatever that is."""
@@ -128,6 +144,18 @@ class Yard:
     def push(self, where: Path, *what: str) -> Told:
         """Push to the server."""
         return self.git(where, "push", "-q", "origin", *(what or ("main",)))
+
+
+@contextmanager
+def standing_in(yard: Yard, where: Path) -> Iterator[Repository]:
+    """Stand in a repository of a yard, in this very process."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(where)
+        for key in [key for key in os.environ if key.startswith("GIT_")]:
+            patch.delenv(key)
+        for key in ("HOME", "GIT_CONFIG_GLOBAL", "GIT_CONFIG_NOSYSTEM"):
+            patch.setenv(key, yard.env[key])
+        yield here()
 
 
 def until(done: Callable[[], bool], seconds: float = 60) -> bool:

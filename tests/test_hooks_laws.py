@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import os
 import shutil
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from pathlib import Path
 
 import pytest
@@ -16,9 +14,8 @@ from kb.errors import Problem
 from kb.hooks.exports import export, house_in
 from kb.hooks.proofs import Noted, brought
 from kb.hooks.pushes import read_updates
-from kb.hooks.repository import Repository, here
 from kb.hooks.settings import Settings
-from tests.gityard import HOUSE, Yard
+from tests.gityard import HOUSE, Yard, standing_in
 
 
 def noted(file: str, line: int, message: str, text: str = "") -> Noted:
@@ -78,17 +75,6 @@ def test_a_renamed_file_takes_its_problems_along(before: list[Noted]) -> None:
         for each in before
     ]
     assert brought(before, after, {"new/a.md": "a.md", "new/b.md": "b.md"}) == []
-
-
-@contextmanager
-def standing_in(yard: Yard, where: Path) -> Iterator[Repository]:
-    with pytest.MonkeyPatch.context() as patch:
-        patch.chdir(where)
-        for key in [key for key in os.environ if key.startswith("GIT_")]:
-            patch.delenv(key)
-        for key in ("HOME", "GIT_CONFIG_GLOBAL", "GIT_CONFIG_NOSYSTEM"):
-            patch.setenv(key, yard.env[key])
-        yield here()
 
 
 def everything(folder: Path) -> dict[str, str]:

@@ -18,13 +18,21 @@ def site(folder: Path, number: str = "2026-014") -> Path:
     return folder / "bulletins" / number / "index.html"
 
 
+@pytest.fixture(scope="module")
+def pattern(tmp_path_factory: pytest.TempPathFactory) -> Yard:
+    """A yard with a server that publishes and previews, and the house pushed to three branches."""
+    made = Yard(tmp_path_factory.mktemp("pattern"))
+    www, drafts = made.root / "www", made.root / "drafts"
+    _, clerk = made.served("--out", str(www), "--preview", "draft/*", str(drafts))
+    assert made.push(clerk, "main", "main:draft/a", "main:draft/b").status == 0
+    return made
+
+
 @pytest.fixture
-def places(yard: Yard) -> tuple[Path, Path, Path]:
+def places(pattern: Yard, tmp_path: Path) -> tuple[Path, Path, Path]:
     """The clerk's clone, the folder of the site and that of the previews."""
-    www, drafts = yard.root / "www", yard.root / "drafts"
-    _, clerk = yard.served("--out", str(www), "--preview", "draft/*", str(drafts))
-    assert yard.push(clerk).status == 0
-    return clerk, www, drafts
+    root = Yard.like(pattern, tmp_path).root
+    return root / "clerk of server.git", root / "www", root / "drafts"
 
 
 def test_a_branch_that_fits_gets_a_preview_and_the_site_stays(
@@ -55,7 +63,8 @@ def test_a_draft_that_comes_first_is_not_taken_for_the_published_branch(yard: Ya
 def test_a_branch_that_does_not_fit_gets_none(yard: Yard, places: tuple[Path, Path, Path]) -> None:
     clerk, _, drafts = places
     yard.push(clerk, "main:trial")
-    assert not drafts.exists()
+    assert site(drafts / "draft/a").is_file()
+    assert not (drafts / "trial").exists()
 
 
 def test_errors_do_not_refuse_a_draft_but_are_told_and_hold_up_its_preview(
@@ -75,7 +84,6 @@ def test_with_its_branch_a_preview_goes_and_files_of_others_stay(
     yard: Yard, places: tuple[Path, Path, Path]
 ) -> None:
     clerk, www, drafts = places
-    yard.push(clerk, "main:draft/a", "main:draft/b")
     foreign = drafts / "draft/a/bulletins/notes.txt"
     foreign.write_text("not ours\n", encoding="utf-8")
     told = yard.push(clerk, ":draft/a", ":draft/b")
@@ -92,17 +100,15 @@ def test_a_pattern_without_signs_names_one_branch_and_its_very_folder(
 ) -> None:
     clerk, _, _ = places
     next_issue = yard.root / "next"
-    yard.hooks(yard.root / "server.git", "--preview", "next", str(next_issue))
-    yard.push(clerk, "main:next", "main:draft/a")
+    yard.did(yard.root / "server.git", "config", "kb.next.preview", str(next_issue))
+    yard.push(clerk, "main:next")
     assert site(next_issue).is_file()
-    assert site(yard.root / "drafts/draft/a").is_file()
 
 
 def test_trouble_with_one_preview_holds_up_no_other_branch(
     yard: Yard, places: tuple[Path, Path, Path]
 ) -> None:
     clerk, www, drafts = places
-    yard.push(clerk, "main:draft/a", "main:draft/b")
     for listed in (drafts / "draft/a/.kb-site").iterdir():
         listed.write_text("../outside\n", encoding="utf-8")
     yard.put(clerk, {"2026/2026-021.md": other("2026-021")})
@@ -118,10 +124,9 @@ def test_trouble_with_one_preview_holds_up_no_other_branch(
 def test_remove_takes_previews_away_and_leaves_the_site(
     yard: Yard, places: tuple[Path, Path, Path]
 ) -> None:
-    clerk, www, drafts = places
-    yard.push(clerk, "main:draft/a")
+    _, www, drafts = places
     told = yard.hooks(yard.root / "server.git", "--remove")
     assert "The preview of draft/a is removed" in told.out
-    assert not (drafts / "draft/a").exists()
+    assert not list(drafts.rglob("*.html"))
     assert site(www).is_file()
     assert yard.git(yard.root / "server.git", "config", "--get-regexp", "^kb").status == 1

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
 
 from tests.conftest import SOUND_BULLETIN
-from tests.gityard import BAD, BAD_LINE, HOUSE, Yard, other, remote
+from tests.gityard import BAD, BAD_LINE, HOUSE, Told, Yard, other, remote
 
 
 @pytest.fixture
@@ -20,21 +21,36 @@ def www(yard: Yard) -> Path:
     return yard.root / "www"
 
 
+@pytest.fixture(scope="module")
+def first_push(tmp_path_factory: pytest.TempPathFactory) -> tuple[Yard, Told]:
+    """A yard with a server that publishes, and what a clerk was told who pushed the house to it."""
+    made = Yard(tmp_path_factory.mktemp("pattern"))
+    _, clerk = made.served("--out", str(made.root / "www"))
+    return made, made.push(clerk)
+
+
+@pytest.fixture(scope="module")
+def pattern(first_push: tuple[Yard, Told]) -> Yard:
+    """The yard that others are made like, which is left as it is."""
+    made, told = first_push
+    assert told.status == 0
+    return made
+
+
 @pytest.fixture
-def pair(yard: Yard, www: Path) -> tuple[Path, Path]:
+def pair(pattern: Yard, tmp_path: Path) -> tuple[Path, Path]:
     """A server that publishes, with the house pushed to it, and the clerk's clone."""
-    server, clerk = yard.served("--out", str(www))
-    assert yard.push(clerk).status == 0
-    return server, clerk
+    root = Yard.like(pattern, tmp_path).root
+    return root / "server.git", root / "clerk of server.git"
 
 
 def page(www: Path, number: str = "2026-014") -> Path:
     return www / "bulletins" / number / "index.html"
 
 
-def test_what_is_accepted_is_published_and_said(yard: Yard, www: Path) -> None:
-    _, clerk = yard.served("--out", str(www))
-    told = yard.push(clerk)
+def test_what_is_accepted_is_published_and_said(first_push: tuple[Yard, Told]) -> None:
+    made, told = first_push
+    www = made.root / "www"
     assert told.status == 0
     assert remote(told)[0] == "Proofed: nothing is wrong."
     assert remote(told)[1].startswith("main is published: 1 bulletin, ")
@@ -42,7 +58,7 @@ def test_what_is_accepted_is_published_and_said(yard: Yard, www: Path) -> None:
     assert page(www).is_file()
 
 
-def test_a_new_error_refuses_the_push_in_the_terminal_of_the_one_who_pushes(
+def test_a_new_error_refuses_the_push_in_the_terminal_of_the_one_who_pushes_until_it_is_mended(
     yard: Yard, pair: tuple[Path, Path], www: Path
 ) -> None:
     server, clerk = pair
@@ -60,32 +76,47 @@ def test_a_new_error_refuses_the_push_in_the_terminal_of_the_one_who_pushes(
     ]
     assert before == (yard.did(server, "rev-parse", "main"), page(www).read_bytes())
     assert not page(www, "2026-021").exists()
-
-
-def test_mended_it_is_accepted(yard: Yard, pair: tuple[Path, Path], www: Path) -> None:
-    _, clerk = pair
-    yard.put(clerk, {"2026/2026-014.md": BAD})
-    yard.commit(clerk, "Bad")
-    assert yard.push(clerk).status == 1
     yard.put(clerk, {"2026/2026-014.md": SOUND_BULLETIN.replace("cold", "frosty")})
     yard.commit(clerk, "Mended")
     assert yard.push(clerk).status == 0
     assert "frosty" in page(www).read_text(encoding="utf-8")
 
 
-def test_a_bulletin_that_is_taken_away_goes_from_the_site(
+def test_a_bulletin_taken_away_goes_from_the_site_and_a_forced_push_back_brings_it_again(
     yard: Yard, pair: tuple[Path, Path], www: Path
 ) -> None:
     _, clerk = pair
+    yard.did(clerk, "rm", "-q", "bulletins/2026/2026-014.md")
     yard.put(clerk, {"2026/2026-021.md": other("2026-021")})
-    yard.commit(clerk, "One more")
-    yard.push(clerk)
-    assert page(www, "2026-021").is_file()
-    yard.did(clerk, "rm", "-q", "bulletins/2026/2026-021.md")
-    yard.did(clerk, "commit", "-q", "-m", "One less")
+    yard.commit(clerk, "One less, one more")
     assert yard.push(clerk).status == 0
-    assert not page(www, "2026-021").exists()
+    assert not page(www).exists()
+    assert page(www, "2026-021").is_file()
+    yard.did(clerk, "reset", "-q", "--hard", "HEAD~1")
+    assert yard.push(clerk, "--force", "main").status == 0
     assert page(www).is_file()
+    assert not page(www, "2026-021").exists()
+
+
+@pytest.mark.parametrize("lost", ["commit", "export"])
+def test_where_the_last_export_or_its_commit_is_swept_away_nothing_is_left_out_or_behind(
+    yard: Yard, pair: tuple[Path, Path], www: Path, lost: str
+) -> None:
+    server, clerk = pair
+    (export,) = (server / "kb/exports").iterdir()
+    (export / "bulletins/2026/2026-098.md").write_text(other("2026-098"), encoding="utf-8")
+    if lost == "commit":
+        kept = server / "kb/served.json"
+        tip = yard.did(server, "rev-parse", "main")
+        kept.write_text(kept.read_text().replace(tip, "1" * 40))
+    else:
+        shutil.rmtree(export)
+    yard.put(clerk, {"2026/2026-022.md": other("2026-022")})
+    yard.commit(clerk, "Another")
+    assert yard.push(clerk).status == 0
+    assert page(www).is_file()
+    assert page(www, "2026-022").is_file()
+    assert not page(www, "2026-098").exists()
 
 
 def test_old_errors_let_a_push_in_and_it_is_said_that_they_hold_up_the_site(
@@ -146,38 +177,6 @@ def test_of_many_names_in_one_push_the_published_branch_decides(
     yard.commit(clerk, "Mended")
     assert yard.push(clerk, "--all").status == 0
     assert page(www, "2026-021").is_file()
-
-
-def test_a_forced_push_backwards_is_published_too(
-    yard: Yard, pair: tuple[Path, Path], www: Path
-) -> None:
-    _, clerk = pair
-    yard.put(clerk, {"2026/2026-021.md": other("2026-021")})
-    yard.commit(clerk, "One more")
-    yard.push(clerk)
-    yard.did(clerk, "reset", "-q", "--hard", "HEAD~1")
-    assert yard.push(clerk, "--force", "main").status == 0
-    assert not page(www, "2026-021").exists()
-
-
-def test_a_commit_that_was_swept_away_leaves_nothing_behind(
-    yard: Yard, pair: tuple[Path, Path], www: Path
-) -> None:
-    server, clerk = pair
-    yard.put(clerk, {"2026/2026-021.md": other("2026-021")})
-    yard.commit(clerk, "One more")
-    yard.push(clerk)
-    yard.did(clerk, "reset", "-q", "--hard", "HEAD~1")
-    yard.hooks(server, "--remove")  # so that the branch can go back unseen
-    yard.push(clerk, "--force", "main")
-    yard.hooks(server, "--out", str(www))
-    kept = server / "kb" / "served.json"
-    kept.write_text(kept.read_text().replace(yard.did(server, "rev-parse", "main"), "1" * 40))
-    yard.put(clerk, {"2026/2026-022.md": other("2026-022")})
-    yard.commit(clerk, "Another")
-    assert yard.push(clerk).status == 0
-    assert page(www, "2026-022").is_file()
-    assert not page(www, "2026-021").exists()
 
 
 def test_deleting_the_published_branch_leaves_the_site(
@@ -273,9 +272,10 @@ def test_a_repository_with_a_work_tree_publishes_what_is_committed_and_pushed(
     yard: Yard, www: Path
 ) -> None:
     desk = yard.clone("desk")
+    yard.put(desk, {"2026/2026-021.md": other("2026-021")})  # lies there, is in no commit
     yard.hooks(desk, "--out", str(www))
     assert page(www).is_file()
-    yard.put(desk, {"2026/2026-021.md": other("2026-021")})
+    assert not page(www, "2026-021").exists()
     assert "main is published" in yard.commit(desk, "One more").err
     assert page(www, "2026-021").is_file()
 
@@ -303,14 +303,6 @@ def test_a_switch_of_branch_in_a_work_tree_does_not_change_what_is_published(
     yard.did(desk, "switch", "-q", "main")
     yard.did(desk, "merge", "-q", "--no-edit", "trial")
     assert page(www, "2026-021").is_file()
-
-
-def test_what_the_site_is_made_from_is_the_commit_and_nothing_else(yard: Yard, www: Path) -> None:
-    desk = yard.clone("desk")
-    yard.put(desk, {"2026/2026-099.md": other("2026-099")})  # lies there, is in no commit
-    yard.hooks(desk, "--out", str(www))
-    assert page(www).is_file()
-    assert not page(www, "2026-099").exists()
 
 
 def test_the_log_tells_of_every_publish(yard: Yard, pair: tuple[Path, Path], www: Path) -> None:

@@ -28,11 +28,20 @@ def www(yard: Yard) -> Path:
     return yard.root / "www"
 
 
+@pytest.fixture(scope="module")
+def pattern(tmp_path_factory: pytest.TempPathFactory) -> Yard:
+    """A yard with a server that publishes, and a clerk's clone that has pushed the house to it."""
+    made = Yard(tmp_path_factory.mktemp("pattern"))
+    _, clerk = made.served("--out", str(made.root / "www"))
+    assert made.push(clerk).status == 0
+    return made
+
+
 @pytest.fixture
-def pair(yard: Yard, www: Path) -> tuple[Path, Path]:
-    server, clerk = yard.served("--out", str(www))
-    assert yard.push(clerk).status == 0
-    return server, clerk
+def pair(pattern: Yard, tmp_path: Path) -> tuple[Path, Path]:
+    """A server that publishes, with the house pushed to it, and the clerk's clone."""
+    root = Yard.like(pattern, tmp_path).root
+    return root / "server.git", root / "clerk of server.git"
 
 
 def page(www: Path, number: str) -> Path:

@@ -190,9 +190,8 @@ def test_both_hooks_of_a_push_are_given_all_names(yard: Yard) -> None:
     assert any(line.startswith("main is published") for line in told)
 
 
-@pytest.mark.parametrize("name", ["it's here", 'a "quoted" one', "Büro $HOME `x`"])
-def test_repositories_in_folders_with_odd_names_are_served(yard: Yard, name: str) -> None:
-    clerk = yard.clone(name)
+def test_repositories_in_folders_with_odd_names_are_served(yard: Yard) -> None:
+    clerk = yard.clone('it\'s a "quoted" Büro $HOME `x`')
     hook(clerk / ".git/hooks", "pre-commit")
     yard.hooks(clerk)
     yard.put(clerk, {"2026/2026-014.md": BAD})

@@ -99,8 +99,8 @@ class Publisher:
         folder = self._folder(target.out)
         entry = served[str(target.out)]
         since = str(entry.get("tree", "")) if entry.get("house") == house else ""
-        if since and not self.repository.ask("rev-parse", "-q", "--verify", f"{since}^{{tree}}"):
-            since = ""  # that commit was swept away, so what differs from it cannot be told
+        if since and not self._follows(since, folder):
+            since = ""
         entry.update(house=house, tree="")
         note_served(self.repository, served)
         if not since:
@@ -108,6 +108,11 @@ class Publisher:
         inside = export(self.repository, target.commit, house, folder, since)
         entry["tree"] = target.commit
         return inside
+
+    def _follows(self, since: str, folder: Path) -> bool:
+        """Tell whether *folder* is there, and the commit in it was not swept away meanwhile."""
+        words = ("rev-parse", "-q", "--verify", f"{since}^{{tree}}")
+        return folder.is_dir() and bool(self.repository.ask(*words))
 
     def _folder(self, out: Path) -> Path:
         mark = hashlib.sha256(os.fsencode(out)).hexdigest()[:16]
