@@ -40,7 +40,7 @@ def scan_site(demo_site: Path, tmp_path_factory: pytest.TempPathFactory) -> Iter
     (folder / "assets").mkdir()
     for path in (demo_site / "assets").glob("*.css"):
         shutil.copy(path, folder / "assets")
-    for path in demo_site.glob("*.*"):  # icons and what else a page asks for
+    for path in demo_site.glob("[!.]*.*"):  # icons and what else a page asks for
         shutil.copy(path, folder)
     entry = folder / "entry.js"
     entry.write_text(ENTRY % os.path.relpath(SCAN, folder), encoding="utf-8")
