@@ -41,10 +41,13 @@ def prove(repository: Repository, tree: str, house: str, day: date) -> tuple[Not
     kept = place_of(repository, tree, house, day)
     found = _kept(kept)
     if found is None:
-        from kb.house import read_house
+        from kb.house import read_again
+        from kb.kept import KeptHouse
+        from kb.processors import processors
 
         with tempfile.TemporaryDirectory(prefix="kb-proof-") as aside:
-            read = read_house(export(repository, tree, house, Path(aside)))
+            folder = export(repository, tree, house, Path(aside))
+            read, _ = read_again(folder, KeptHouse(), processors())
             found = _proofed(kept, read, day)
     return found
 
