@@ -9,7 +9,7 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from hashlib import sha256
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from kb.errors import KbError
 from kb.house import read_again
@@ -22,6 +22,10 @@ from kb.output.theirs import look
 from kb.processors import processors
 from kb.records import House
 
+if TYPE_CHECKING:
+    from kb.proof.again import Proofed
+
+Accept = Callable[[House, "Proofed | None"], "Proofed | None"]
 Progress = Callable[[int, int], None]
 _LOOKED_AFTER = 50_000
 KEPT = 1  # older editions that stay to go back to, where nothing else is said
@@ -67,20 +71,22 @@ def publish(house: House, today: date, out: Path, manner: Manner | None = None) 
     with opened(out, how.keep, how.waiting) as output:
         before = _before(output)
         reading = before.reading if before else KeptHouse()
-        return _write(house, today, output, how, begun, before, reading)
+        proofed = before.proofed if before else None
+        return _write(house, today, output, how, begun, before, reading, proofed)
 
 
 def publish_from(
     folder: Path,
     today: date,
     out: Path,
-    accept: Callable[[House], None],
+    accept: Accept,
     manner: Manner | None = None,
 ) -> Published:
     """Read the house in *folder* and write its site into *out*: KbError, as `publish`.
 
     Of the house only what has changed since the last publish into *out* is read. *accept* is shown
-    the house and raises what speaks against publishing it.
+    the house with what the last proof found, and raises what speaks against publishing it; what it
+    returns is there for the next publish.
     """
     how = manner or Manner()
     begun = time.perf_counter()
@@ -89,8 +95,8 @@ def publish_from(
         before = _before(output)
         kept = before.reading if before else KeptHouse()
         house, reading = read_again(folder, kept, processors())
-        accept(house)
-        return _write(house, today, output, how, begun, before, reading)
+        proofed = accept(house, before.proofed if before else None)
+        return _write(house, today, output, how, begun, before, reading, proofed)
 
 
 def _write(
@@ -101,6 +107,7 @@ def _write(
     begun: float,
     before: Kept | None,
     reading: KeptHouse,
+    proofed: Proofed | None,
 ) -> Published:
     from kb.making.building import Building  # loads much that going back has no need of
 
@@ -117,7 +124,7 @@ def _write(
     removed = output.finish(paths)
     done = _figures(paths, written, removed, begun)
     note = Note(how.asked, done.as_json())
-    save(output.memory, output.out, note, building.made(reading))
+    save(output.memory, output.out, note, building.made(reading, proofed))
     return done
 
 

@@ -16,6 +16,7 @@ from kb.errors import KbError
 from kb.records import House
 
 if TYPE_CHECKING:
+    from kb.proof.again import Proofed
     from kb.publish import Published
 
 _UNPUBLISHED = dict.fromkeys(("bulletins", "pages", "written", "unchanged", "removed"), 0)
@@ -93,9 +94,10 @@ def _published(
     manner = Manner(asked=asked, progress=progress, waiting=_waiting, **settings)
     with _desk_renewed(folder, doing) as renewing:
 
-        def accept(house: House) -> None:
-            _accept(house, day, doing)
+        def accept(house: House, before: Proofed | None) -> Proofed:
+            proofed = _accept(house, day, before, doing)
             renewing.append(house)
+            return proofed
 
         return publish_from(folder, day, target, accept, manner)
 
@@ -118,16 +120,19 @@ def _desk_renewed(folder: Path, doing: Callable[[str], None]) -> Iterator[list[H
         doing("")
 
 
-def _accept(house: House, day: date, doing: Callable[[str], None]) -> None:
-    """Refuse a house with errors: KbError."""
-    from kb.proof import run
+def _accept(
+    house: House, day: date, before: Proofed | None, doing: Callable[[str], None]
+) -> Proofed:
+    """Refuse a house with errors: KbError; return what its proof found."""
+    from kb.proof import run_again
 
     doing(f"Proofing {len(house.bulletins)} bulletins")
-    problems = run(house, day)
+    problems, proofed = run_again(house, day, before)
     doing("")
     if errors_in(problems):
         say(as_text(problems))
         raise KbError("nothing was published: the house has errors", "mend them; see `kb proof`")
+    return proofed
 
 
 def _go_back(target: Path, as_json: bool) -> None:

@@ -17,6 +17,7 @@ from kb.errors import KbError
 from kb.hooks.proofs import Noted, prove_read
 
 if TYPE_CHECKING:
+    from kb.proof.again import Proofed
     from kb.publish import Published
     from kb.records import House
 
@@ -52,11 +53,12 @@ def publish(order: Order, waiting: Callable[[], None]) -> Published:
     """
     from kb.publish import Manner, as_before, asking, publish_from
 
-    def accept(house: House) -> None:
+    def accept(house: House, before: Proofed | None) -> Proofed | None:
         found = prove_read(order.proof, house, order.day)
         errors = [each for each in found if each.problem.level == "error"]
         if errors:
             raise UnfitHouseError(errors)
+        return before
 
     with _out_of_git():
         asked = asking(order.folder, order.day, order.compress)

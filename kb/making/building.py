@@ -8,7 +8,7 @@ from datetime import date
 from functools import partial
 from hashlib import sha256
 from itertools import compress
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from kb.kept import KeptHouse
 from kb.making import facts
@@ -26,6 +26,9 @@ from kb.phone.pieces import Left, Piece
 from kb.records import Bulletin, House
 from kb.render import Renderer
 from kb.squeezing import copies
+
+if TYPE_CHECKING:
+    from kb.proof.again import Proofed
 
 Read = Callable[[str], bytes]
 Copied = tuple[Asset | Left, ...]  # a file and its packed copies
@@ -65,10 +68,10 @@ class Building:
     def _models(self, bulletin: Bulletin) -> list[str]:
         return [model for _, models in self._desk.models_of(bulletin.where) for model in models]
 
-    def made(self, reading: KeptHouse) -> Kept | None:
+    def made(self, reading: KeptHouse, proofed: Proofed | None = None) -> Kept | None:
         """Return what is to be known of this edition when the next one is made; all files must be.
 
-        *reading* is what the house was read into.
+        *reading* is what the house was read into, *proofed* what its proof found.
         """
         if self._phone is None:
             return None
@@ -80,6 +83,7 @@ class Building:
             phone=self._phone,
             packs=self._packs.filled,
             reading=reading,
+            proofed=proofed,
         )
 
     def files(self, read: Read) -> Generator[File, None, None]:

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from kb.conversion import Line, know, known_lines
 from kb.kept import KeptHouse
@@ -21,6 +21,9 @@ from kb.making.program import program
 from kb.phone.kept import Kept as PhoneKept
 from kb.phone.packs import Filled
 from kb.uncollected import uncollected
+
+if TYPE_CHECKING:
+    from kb.proof.again import Proofed  # all the rules come with it
 
 
 class Made(NamedTuple):
@@ -40,8 +43,8 @@ class Kept:
 
     *units* are the pages by the name of their unit, *start* the address of the piece of data that
     the search begins with, *phone* what writing these data anew needs, *packs* the packs of pages
-    by their first page, *lines* how values are turned from unit to unit. *program* is the one that
-    made all this (`kb.making.program`).
+    by their first page, *proofed* what the last proof found, *lines* how values are turned from
+    unit to unit. *program* is the one that made all this (`kb.making.program`).
     """
 
     program: str
@@ -51,6 +54,7 @@ class Kept:
     phone: PhoneKept
     packs: Mapping[str, Filled]
     reading: KeptHouse = field(default_factory=KeptHouse)
+    proofed: Proofed | None = None
     lines: Mapping[tuple[str, str], Line] = field(default_factory=known_lines)
 
 
