@@ -83,7 +83,14 @@ class Beside:
     def publish(self) -> tuple[Cost, Cost]:
         """Make the whole site in an empty folder; return what Hugo cost, and what Pagefind did."""
         shutil.rmtree(self.site, ignore_errors=True)
-        words = ["hugo", "--quiet", "--source", self._source, "--destination", self.site]
+        words: list[str | Path] = [
+            "hugo",
+            "--quiet",
+            "--source",
+            self._source,
+            "--destination",
+            self.site,
+        ]
         made = cost_of(words, self._source)
         return made, cost_of([PROGRAM, "--site", self.site], self._source)
 
