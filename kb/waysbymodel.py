@@ -155,6 +155,8 @@ class ByModel:
         if others and not self._catalogue.models.names:
             return ()
         named = set[str]().union(*(self._alike[key] for key in ways if key in self._alike))
+        if ANY_OTHER in named:  # a limit such as * holds the models too that no row names
+            return ()
         models = self._models.in_order(named)
         if others:
             left = self._limited - named
