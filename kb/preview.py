@@ -51,7 +51,7 @@ class Preview:
     def _build(self) -> None:
         from kb.house import read_house
         from kb.proof import run
-        from kb.publish import publish
+        from kb.publish import Manner, publish
 
         house = read_house(self._house)
         problems = run(house, self._today())
@@ -59,7 +59,8 @@ class Preview:
         if note:  # without families no bulletin would be left
             self._say(_told(problems, note))
         else:
-            done = publish(self._shown(house), self._today(), self.folder)
+            shown = self._shown(house)
+            done = publish(shown, self._today(), self.folder, Manner(keep=0, lasting=False))
             self._say(_told(problems, f"{done.bulletins} bulletins, {done.written} files written"))
         self._edition.turn(problems, note=note)
 

@@ -52,13 +52,15 @@ class Manner:
     """How a site is published.
 
     *keep* older editions stay to go back to; with *compress* packed copies lie beside the files.
-    *asked* stands for all that is asked (see `asking`). *progress* is told how many files are made,
+    *asked* stands for all that is asked (see `asking`). What is not *lasting* need not outlive the
+    machine's end. *progress* is told how many files are made,
     and of about how many; *waiting* is called where another publish has to be waited for.
     """
 
     keep: int = KEPT
     compress: bool = False
     asked: str = ""
+    lasting: bool = True
     progress: Progress = lambda done, total: None
     waiting: Callable[[], None] = lambda: None
 
@@ -68,7 +70,7 @@ def publish(house: House, today: date, out: Path, manner: Manner | None = None) 
     how = manner or Manner()
     begun = time.perf_counter()
     refuse_mixing(house.folder, out)
-    with opened(out, how.keep, how.waiting) as output:
+    with opened(out, how.keep, how.waiting, how.lasting) as output:
         before = _before(output)
         reading = before.reading if before else KeptHouse()
         proofed = before.proofed if before else None
@@ -91,7 +93,7 @@ def publish_from(
     how = manner or Manner()
     begun = time.perf_counter()
     refuse_mixing(folder, out)
-    with opened(out, how.keep, how.waiting) as output:
+    with opened(out, how.keep, how.waiting, how.lasting) as output:
         before = _before(output)
         kept = before.reading if before else KeptHouse()
         house, reading = read_again(folder, kept, processors())

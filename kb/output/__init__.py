@@ -26,11 +26,15 @@ __all__ = ["Output", "opened"]
 
 @contextmanager
 def opened(
-    out: Path, keep: int = 1, waiting: Callable[[], None] = lambda: None
+    out: Path,
+    keep: int = 1,
+    waiting: Callable[[], None] = lambda: None,
+    lasting: bool = True,
 ) -> Iterator[Output]:
     """Yield the folder *out*, which nobody else can publish into meanwhile: KbError.
 
     *keep* older editions are kept. *waiting* is called where another publish has to be waited for.
+    What is not *lasting* is not brought to the disk at once: a busy disk can take long for it.
     Nothing a reader can see changes unless `Output.finish` or `Output.back` is called.
     """
     try:
@@ -38,19 +42,20 @@ def opened(
         if place.exists() and not place.is_dir():
             raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR), str(place))
         place.parent.mkdir(parents=True, exist_ok=True)
-        with _held(place, keep, waiting) as output:
+        with _held(place, keep, waiting, lasting) as output:
             yield output
     except (OSError, RuntimeError) as error:  # RuntimeError: links that lead in a ring
         raise trouble(out, error) from error
 
 
 @contextmanager
-def _held(out: Path, keep: int, waiting: Callable[[], None]) -> Iterator[Output]:
+def _held(out: Path, keep: int, waiting: Callable[[], None], lasting: bool) -> Iterator[Output]:
     if is_mounted(out) or not os.access(out.parent, os.W_OK):
         with _in_place(out, waiting) as output:
             yield output
         return
     with locked(out, waiting) as room:
+        room.lasting = lasting
         room.recover()
         clear(out)
         theirs = look(out, listed(out))

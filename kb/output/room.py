@@ -45,6 +45,7 @@ class Room:
         self._noted: dict[str, None] = {}
         self._unsettled: set[str] = set()
         self._all_unsettled = False
+        self.lasting = True  # what is made outlives the machine's end
         self._log = -1
 
     def recover(self) -> None:
@@ -105,6 +106,8 @@ class Room:
             os.rename(self.twin.folder, self.out)
 
     def _settle(self) -> None:
+        if not self.lasting:
+            return
         if self._all_unsettled:
             settle_everything()
         else:
@@ -161,14 +164,16 @@ class Room:
 
     def _close_log(self) -> None:
         self.close()
-        self._write_log(_CLOSED, self._noted)
+        # What has not been brought to the disk is not to be trusted after the machine's end.
+        self._write_log(_CLOSED if self.lasting else f"{_OPEN} {_boot()}", self._noted)
 
     def _write_log(self, state: str, paths: Iterable[str]) -> None:
         fresh = self._differs.with_suffix(".new")
         with open(fresh, "wb") as file:
             file.writelines(map(_as_line, (state, *paths)))
             file.flush()
-            os.fsync(file.fileno())
+            if self.lasting:
+                os.fsync(file.fileno())
         fresh.replace(self._differs)
 
 

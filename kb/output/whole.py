@@ -127,7 +127,7 @@ class Whole(Output):
             lambda: self._shelf.confirm(self.out),
             self._shelf.turned,
             lambda: self._shelf.let_go_of_all_but(self._keep),
-            lambda: settle_folder(self.out.parent),
+            lambda: settle_folder(self.out.parent) if self._room.lasting else None,
             lambda: _note(self._theirs_file, self.theirs.paths | self.theirs.empty),
             self._room.catch_up if self._new or many else lambda: None,
         ):
