@@ -45,10 +45,11 @@ from typing import Any
 from kb.entries import LEVELS
 from kb.folding import fold
 from kb.phone import cards, numbers, parts, speech, terms
-from kb.phone.gathered import Gathered, Read, gather, without_collecting
+from kb.phone.gathered import Gathered, Read, gather
 from kb.phone.kept import Kept, keep
 from kb.phone.written import Written, written
 from kb.records import House
+from kb.uncollected import uncollected
 
 __all__ = ["Kept", "Written", "write", "write_to_keep"]
 
@@ -58,13 +59,13 @@ def write(house: House, today: date, read: Read) -> Written:
 
     *read* gives the body of a bulletin.
     """
-    with without_collecting():
+    with uncollected():
         return _write(gather(house, read), today)
 
 
 def write_to_keep(house: House, today: date, read: Read) -> tuple[Written, Kept]:
     """Return the same, and what must be kept for ``kb.phone.changing`` to write it anew."""
-    with without_collecting():
+    with uncollected():
         gathered = gather(house, read)
         made = _write(gathered, today)
         return made, keep(gathered, made)

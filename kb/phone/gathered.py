@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import gc
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -64,18 +62,6 @@ def in_turn(bulletins: Sequence[Bulletin]) -> list[Bulletin]:
 def order_of(number: str) -> tuple[bytes, str]:
     """Return the key by which bulletin numbers are in order."""
     return in_order(fold(number)), number
-
-
-@contextmanager
-def without_collecting() -> Iterator[None]:
-    """Look for no garbage meanwhile: nothing gathered or written is, so it costs and finds none."""
-    collecting = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if collecting:
-            gc.enable()
 
 
 def gather(house: House, read: Read) -> Gathered:
