@@ -6,29 +6,33 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import IO
 
 
 @contextmanager
 def only_writer(lock: Path, waiting: Callable[[], object]) -> Iterator[bool]:
     """Hold the file *lock*; calls *waiting* once where somebody else holds it, and waits for them.
 
-    Yields whether it is held: some systems and some network disks know no such locks. The file
-    stays, for another process may be about to lock it.
+    Yields whether it is held (see `hold`). The file stays, for another process may be about to lock
+    it.
     """
-    with lock.open("ab") as handle:
-        yield _hold(handle, waiting)
+    with lock.open("ab") as file:
+        yield hold(file.fileno(), waiting)
 
 
 if sys.platform == "win32":
 
-    def _hold(handle: IO[bytes], waiting: Callable[[], object]) -> bool:
+    def hold(handle: int, waiting: Callable[[], object]) -> bool:
+        """Tell that nothing is held: this system knows no such locks."""
         return False
 
 else:
     import fcntl
 
-    def _hold(handle: IO[bytes], waiting: Callable[[], object]) -> bool:
+    def hold(handle: int, waiting: Callable[[], object]) -> bool:
+        """Hold an open file or folder until it is closed; *waiting* as for `only_writer`.
+
+        Return whether it is held: some network disks know no such locks.
+        """
         try:
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:

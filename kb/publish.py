@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 Accept = Callable[[House, "Proofed | None"], "Proofed | None"]
 Progress = Callable[[int, int], None]
-_LOOKED_AFTER = 50_000
+_LOOKED_AFTER = 50_000  # files of a site that are looked for each time
 KEPT = 1  # older editions that stay to go back to, where nothing else is said
 
 
@@ -53,8 +53,8 @@ class Manner:
 
     *keep* older editions stay to go back to; with *compress* packed copies lie beside the files.
     *asked* stands for all that is asked (see `asking`). What is not *lasting* need not outlive the
-    machine's end. *progress* is told how many files are made,
-    and of about how many; *waiting* is called where another publish has to be waited for.
+    machine's end. *progress* is told how many files are made, and of about how many; *waiting* is
+    called where another publish has to be waited for.
     """
 
     keep: int = KEPT

@@ -127,7 +127,9 @@ def act(out: Path, edition: str, keep: int, name: str) -> None:
 def main(out: str, edition: str, keep: str, name: str) -> None:
     """Publish, and end with the status that `TOLD` has for what is told: words may not come out."""
     from kb.errors import KbError
+    from kb.output import settling
 
+    settling._AT_ONCE = 1  # each run then makes the same calls in the same threads
     try:
         act(Path(out), edition, int(keep), name)
     except KbError as error:

@@ -7,21 +7,14 @@ from pathlib import Path
 
 import click
 
-from kb.cli.shared import chosen, common, say
+from kb.cli.shared import chosen, common, listing, say
 from kb.hosted import KINDS
 
 
-class _Kinds(click.Command):
-    """The command with every kind of hosting listed in its help."""
-
-    def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """Write the kinds with a line of help each, then the options."""
-        with formatter.section("Kinds"):
-            formatter.write_dl([(name, kind.help) for name, kind in KINDS.items()])
-        super().format_options(ctx, formatter)
-
-
-@click.command(cls=_Kinds, short_help="Write the files for GitHub, GitLab and other hosts of git.")
+@click.command(
+    cls=listing({name: kind.help for name, kind in KINDS.items()}),
+    short_help="Write the files for GitHub, GitLab and other hosts of git.",
+)
 @click.argument("kind", type=click.Choice(tuple(KINDS)), metavar="KIND")
 @click.option(
     "--out",

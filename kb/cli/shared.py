@@ -59,6 +59,21 @@ def common(envvar: str | None = None) -> Callable[[Any], Any]:
     return lambda command: house(today(command))
 
 
+def listing(kinds: Mapping[str, str]) -> type[click.Command]:
+    """Return a kind of command whose help lists *kinds*, each with a line of its own."""
+
+    class Listing(click.Command):
+        """A command with a section of kinds before its options."""
+
+        def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+            """Write the kinds, then the options."""
+            with formatter.section("Kinds"):
+                formatter.write_dl(list(kinds.items()))
+            super().format_options(ctx, formatter)
+
+    return Listing
+
+
 def chosen(house: str | None, today: date | None) -> tuple[Path, date]:
     """Return the house's folder and the day, given before or after the command word.
 

@@ -7,21 +7,14 @@ from pathlib import Path
 
 import click
 
-from kb.cli.shared import chosen, common
+from kb.cli.shared import chosen, common, listing
 from kb.servers import KINDS
 
 
-class _Kinds(click.Command):
-    """The command with every kind of server listed in its help."""
-
-    def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """Write the kinds with a line of help each, then the options."""
-        with formatter.section("Kinds"):
-            formatter.write_dl([(name, kind.help) for name, kind in KINDS.items()])
-        super().format_options(ctx, formatter)
-
-
-@click.command(cls=_Kinds, short_help="Print the settings of a web server for the site.")
+@click.command(
+    cls=listing({name: kind.help for name, kind in KINDS.items()}),
+    short_help="Print the settings of a web server for the site.",
+)
 @click.argument("kind", type=click.Choice(tuple(KINDS)), metavar="KIND")
 @click.option(
     "--out",

@@ -7,9 +7,8 @@ from pathlib import Path
 
 try:
     import fcntl
-except (
-    ImportError
-):  # a system without them serves no pushes; commits are proofed there all the same
+except ImportError:
+    # A system without them serves no pushes; commits are proofed there all the same.
     fcntl = None  # type: ignore[assignment]
 
 AVAILABLE = fcntl is not None and hasattr(os, "fork")

@@ -12,10 +12,11 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from kb.onewriter import hold
 from kb.output.folder import Output
 from kb.output.inplace import clear, one_by_one
 from kb.output.listing import listed
-from kb.output.room import MEMORY, lock, locked
+from kb.output.room import MEMORY, locked
 from kb.output.swap import can_be_moved
 from kb.output.theirs import look
 from kb.output.trouble import is_mounted, trouble
@@ -74,7 +75,7 @@ def _in_place(out: Path, waiting: Callable[[], None]) -> Iterator[Output]:
     out.mkdir(exist_ok=True)
     handle = os.open(out, os.O_RDONLY)
     try:
-        lock(handle, waiting)
+        hold(handle, waiting)
         clear(out)
         with one_by_one(out, look(out, listed(out))) as output:
             yield output

@@ -23,6 +23,7 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from kb.onewriter import hold
 from kb.output import swap
 from kb.output.listing import FOLDER
 from kb.output.settling import settle, settle_everything
@@ -205,24 +206,11 @@ def _enter(folder: Path, waiting: Callable[[], None]) -> int:
         if not (folder / ".gitignore").exists():
             (folder / ".gitignore").write_text("*\n", encoding="ascii")
         handle = os.open(folder / "lock", os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
-        lock(handle, waiting)
+        hold(handle, waiting)
         with suppress(FileNotFoundError):
             if os.path.samestat(os.fstat(handle), os.stat(folder / "lock")):
                 return handle
         os.close(handle)  # whoever had the lock removed the room with it
-
-
-def lock(handle: int, waiting: Callable[[], None]) -> None:
-    """Lock an open file or folder; *waiting* is called where another process has it: OSError."""
-    try:
-        import fcntl
-    except ImportError:  # a system without such locks: there one publishes at a time
-        return
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except BlockingIOError:
-        waiting()
-        fcntl.flock(handle, fcntl.LOCK_EX)
 
 
 def _as_line(path: str) -> bytes:

@@ -9,6 +9,7 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from pathlib import Path
 
+from kb import durable
 from kb.output.theirs import folders_of
 
 _FEW = 400  # files; of more, the whole system's buffers are written out at once
@@ -32,18 +33,8 @@ def settle_everything() -> None:
     os.sync()
 
 
-def settle_folder(folder: Path) -> None:
-    """Bring what a folder holds by name to the disk."""
-    _settle(folder)
-
-
 def _settle(path: Path) -> None:
-    with suppress(FileNotFoundError, NotADirectoryError, PermissionError):
+    with suppress(FileNotFoundError, NotADirectoryError):
         # What others have put there may be a link or a pipe, which cannot be waited for.
-        if stat.S_IFMT(os.lstat(path).st_mode) not in (stat.S_IFREG, stat.S_IFDIR):
-            return
-        handle = os.open(path, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+        if stat.S_IFMT(os.lstat(path).st_mode) in (stat.S_IFREG, stat.S_IFDIR):
+            durable.settle(path)

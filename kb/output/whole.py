@@ -14,12 +14,11 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from kb.durable import exchange
+from kb.durable import exchange, settle
 from kb.errors import KbError
 from kb.output.folder import Output, same
 from kb.output.kept import Kept, Shelf, restore
 from kb.output.room import MEMORY, Room
-from kb.output.settling import settle_folder
 from kb.output.theirs import Theirs, folders_of, look_again
 from kb.output.twin import Twin, lstat
 
@@ -127,7 +126,7 @@ class Whole(Output):
             lambda: self._shelf.confirm(self.out),
             self._shelf.turned,
             lambda: self._shelf.let_go_of_all_but(self._keep),
-            lambda: settle_folder(self.out.parent) if self._room.lasting else None,
+            lambda: settle(self.out.parent) if self._room.lasting else None,
             lambda: _note(self._theirs_file, self.theirs.paths | self.theirs.empty),
             self._room.catch_up if self._new or many else lambda: None,
         ):
