@@ -255,6 +255,8 @@ def test_a_click_leads_from_the_front_page_to_a_bulletin_and_on_to_its_parts(
 def test_pictures_load_at_their_size_and_nothing_jumps(windows: Windows, kind: str) -> None:
     page = windows.show(kind)
     page.evaluate("scrollTo(0, document.documentElement.scrollHeight)")
+    if kind == "front":
+        page.wait_for_selector(".carry p:has-text('Carried:')")
     pictures = page.evaluate(
         """() => [...document.images].map(each => [each.naturalWidth > 0,
              each.clientWidth / each.clientHeight / (each.width / each.height),
