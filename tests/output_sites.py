@@ -65,6 +65,18 @@ def publish(out: Path, site: Mapping[str, bytes], keep: int = 1) -> int:
     return new
 
 
+def publish_changes(out: Path, site: Mapping[str, bytes], keep: int = 1) -> int:
+    """Publish a site by what it has more, and less, than the one before; return how many went."""
+    from kb.output import opened
+    from kb.output.listing import is_page
+
+    with opened(out, keep) as output:
+        before = set(filter(is_page, output.ours))
+        for path, content in site.items():
+            output.put(path, content)
+        return output.finish_changed(site.keys() - before, before - site.keys())
+
+
 def go_back(out: Path) -> None:
     """Go back to the edition before."""
     from kb.output import opened

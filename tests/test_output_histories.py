@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
 from kb.errors import KbError
-from kb.output.listing import FOLDER
+from kb.output.listing import FOLDER, lists
 from kb.output.room import folder_of
-from tests.output_sites import go_back, publish
+from tests.output_sites import go_back, publish, publish_changes
 from tests.test_output_kills import killed
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="stops a child of its own by fork")
@@ -81,15 +81,16 @@ class History(RuleBasedStateMachine):
         self.older = self.older[len(self.older) - min(keep, len(self.older)) :]
         self.site = site
 
-    @rule(site=sites(), keep=st.integers(0, 3))
-    def publishes(self, site: Files, keep: int) -> None:
+    @rule(site=sites(), keep=st.integers(0, 3), changes=st.booleans())
+    def publishes(self, site: Files, keep: int, changes: bool) -> None:
         """Publish; where nothing changed nothing is turned, and nothing more is kept."""
         first, same = not self.out.is_dir(), site == self.site
+        publishing = publish_changes if changes else publish
         if not self._fits_theirs(site):
             with pytest.raises(KbError, match="in the way"):
-                publish(self.out, site, keep)
+                publishing(self.out, site, keep)
             return
-        publish(self.out, site, keep)
+        publishing(self.out, site, keep)
         if first:
             self.older, self.site = [], site
         elif not same:
@@ -161,6 +162,12 @@ class History(RuleBasedStateMachine):
         """Compare the folder with the model."""
         if self.out.is_dir():
             assert self._found() == {**self.theirs, **self.site}
+
+    @invariant()
+    def the_lists_hold_what_is_ours(self) -> None:
+        """Compare the lists with those that are made from nothing."""
+        found = {path.name: path.read_bytes() for path in (self.out / FOLDER).glob("*")}
+        assert found == {Path(path).name: held for path, held in lists(self.site)}
 
 
 History.TestCase.settings = settings(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import socket
@@ -14,7 +15,17 @@ import pytest
 from kb.errors import KbError
 from kb.output import opened, swap
 from kb.output.room import MEMORY, Room, folder_of
-from tests.output_sites import EDITIONS, THEIRS, Tree, fresh, go_back, publish, put_theirs, tree
+from tests.output_sites import (
+    EDITIONS,
+    THEIRS,
+    Tree,
+    fresh,
+    go_back,
+    publish,
+    publish_changes,
+    put_theirs,
+    tree,
+)
 
 A, B, C = (EDITIONS[name] for name in "ABC")
 
@@ -464,3 +475,24 @@ def test_a_twin_that_the_machines_end_may_have_caught_half_written_is_made_anew(
         output.put("index.html", b"new")
         output.finish(A)
     assert ours(tree(out), A) == {**A, "index.html": b"new"}
+
+
+# Publishing by what is new and what is gone
+
+
+def test_what_changed_alone_gives_the_site_and_lists_that_all_of_it_gives(
+    tmp_path: Path, out: Path
+) -> None:
+    for edition in "BCABAC":
+        publish_changes(out, EDITIONS[edition])
+        assert tree(out) == fresh(tmp_path / "of", edition, theirs=True)
+        shutil.rmtree(tmp_path / "of")
+
+
+def test_what_changed_alone_is_enough_where_the_list_is_of_an_older_kind(
+    tmp_path: Path, out: Path
+) -> None:
+    shutil.rmtree(out / ".kb-site")
+    (out / "kb-site.json").write_text(json.dumps({"files": dict.fromkeys(A, "")}), "utf-8")
+    assert publish_changes(out, B) == len(A.keys() - B.keys()) + 1  # the old list goes as well
+    assert tree(out) == fresh(tmp_path / "of", "B", theirs=True)

@@ -5,12 +5,12 @@ from __future__ import annotations
 import os
 import stat
 from abc import ABC, abstractmethod
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
 
 from kb.errors import KbError
 from kb.output.kept import Kept
-from kb.output.listing import FOLDER, lists, stays_inside
+from kb.output.listing import FOLDER, FORMER, is_page, list_of, lists, stays_inside, top_of
 from kb.output.theirs import Theirs
 
 
@@ -58,9 +58,25 @@ class Output(ABC):
         """
         after = set(paths)
         listing = dict(lists(after))
+        return self._finish(listing, self.ours - after - listing.keys())
+
+    def finish_changed(self, new: Iterable[str], gone: Iterable[str]) -> int:
+        """List all that *ours* has with what is *new* and without what is *gone*; then as `finish`.
+
+        Only the lists in which that shows are made again.
+        """
+        added, less = set(new), set(gone)
+        if FORMER in self.ours:
+            return self.finish(path for path in (self.ours | added) - less if is_page(path))
+        tops = set(map(top_of, added | less))
+        after = {path for path in self.ours if top_of(path) in tops} | added
+        listing = dict(lists(after - less))
+        emptied = set(map(list_of, tops)) - listing.keys()
+        return self._finish(listing, self.ours & (less | emptied))
+
+    def _finish(self, listing: Mapping[str, bytes], gone: Collection[str]) -> int:
         for path, content in listing.items():
             self.put(path, content)
-        gone = self.ours - after - listing.keys()
         self.drop(gone)
         self.turn()
         return sum(not path.startswith(FOLDER) for path in gone)

@@ -38,8 +38,7 @@ def lists(paths: Iterable[str]) -> Iterator[tuple[str, bytes]]:
     """Yield the files that list *paths*, in order: their own paths and contents."""
     found: dict[str, list[str]] = {}
     for path in sorted(paths):
-        top, slash, _ = path.partition("/")
-        found.setdefault(top if slash else _TOP, []).append(path)
+        found.setdefault(top_of(path), []).append(path)
     for top in sorted(found):
         yield list_of(top), "".join(f"{path}\n" for path in found[top]).encode()
 
@@ -47,6 +46,17 @@ def lists(paths: Iterable[str]) -> Iterator[tuple[str, bytes]]:
 def list_of(top: str) -> str:
     """Return the path of the list of a folder at the top of the site, "-" for the top itself."""
     return f"{FOLDER}{top}.txt"
+
+
+def top_of(path: str) -> str:
+    """Return the folder at the top of the site that *path* is listed with, "-" for the top."""
+    top, slash, _ = path.partition("/")
+    return top if slash else _TOP
+
+
+def is_page(path: str) -> bool:
+    """Tell whether a path among ours is none of the lists."""
+    return path != FORMER and not path.startswith(FOLDER)
 
 
 def _lines(path: Path) -> list[str]:
