@@ -170,6 +170,7 @@ def _of_places(before: Places, after: Places) -> Iterator[str]:
     """Yield what differs in how names are written and where their pages lie."""
     for kind in before.keys() | after.keys():
         for key in _differing(before.get(kind, {}), after.get(kind, {})):
+            yield facts.pages(kind)
             if kind == "bulletins":
                 yield facts.known(key)
                 yield facts.card(key)

@@ -66,6 +66,11 @@ def ways(kind: str) -> str:
     return f"ways {kind}"
 
 
+def pages(kind: str) -> str:
+    """Return the fact of which names of a kind have a page, how they are written, and where."""
+    return f"pages {kind}"
+
+
 def reach(model: str) -> str:
     """Return the fact of which bulletins in force can mean a model, and where each applies."""
     return f"reach {model}"

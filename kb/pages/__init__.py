@@ -11,14 +11,18 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 
+from kb.making import facts
 from kb.pages import bulletins, feeds, front, models, parts, roundups, ways, webapp
 from kb.pages.assets import Pictures, own_assets, style
 from kb.pages.desk import Desk
-from kb.pages.page import Asset, Page, Unit
+from kb.pages.page import Asset, Group, Page, Unit
 from kb.pages.scripts import script_assets, scripts
 from kb.records import House
 
-__all__ = ["Asset", "Desk", "Page", "Shell", "Unit", "all_pages", "assets", "sitemap", "units"]
+__all__ = [
+    "Asset", "Desk", "Group", "Page", "Shell", "Unit", "all_pages", "assets", "groups", "sitemap",
+    "units",
+]  # fmt: skip
 
 MISSING = "404.html"
 
@@ -46,17 +50,42 @@ def shell_of(house: House) -> Shell:
     return Shell(name, house.language, house.contact, site, style().path, addresses)
 
 
-def units(desk: Desk, start: str) -> Iterator[Unit]:
-    """Yield every page of the site but the sitemap, in units to be made together, in order.
+def groups(desk: Desk, start: str) -> tuple[Group, ...]:
+    """Return every page of the site but the sitemap, in units to be made together, in order.
 
     *start* is the address below the site of the piece of data that the front page's search begins
     with. Pages come with what every page carries.
     """
+    pictures = Pictures(desk.house)
     shell = shell_of(desk.house)
-    for unit in _told(desk, start):
+    shown = (
+        Group("front", frozenset(), lambda: front.units(desk, start)),
+        Group("bulletins", _pages_of("bulletins"), lambda: bulletins.units(desk, pictures)),
+        Group("models", frozenset(), lambda: models.units(desk)),
+        Group("ways", _pages_of(*ways.KINDS), lambda: ways.units(desk)),
+        Group("parts", _pages_of("parts"), lambda: parts.units(desk)),
+        Group("roundups", frozenset((facts.STANDING,)), lambda: roundups.units(desk)),
+    )
+    return (
+        *(group._replace(units=partial(_with_shell, group, shell)) for group in shown),
+        Group("feeds", frozenset(), lambda: feeds.units(desk)),
+        Group("web app", frozenset(), lambda: webapp.units(desk)),
+    )
+
+
+def units(desk: Desk, start: str) -> Iterator[Unit]:
+    """Yield the units of all `groups`."""
+    for group in groups(desk, start):
+        yield from group.units()
+
+
+def _pages_of(*kinds: str) -> frozenset[str]:
+    return frozenset(map(facts.pages, kinds))
+
+
+def _with_shell(group: Group, shell: Shell) -> Iterator[Unit]:
+    for unit in group.units():
         yield Unit(unit.name, partial(_shown, unit, shell))
-    yield from feeds.units(desk)
-    yield from webapp.units(desk)
 
 
 def _shown(unit: Unit, shell: Shell) -> Iterator[Page | Asset]:
@@ -65,15 +94,6 @@ def _shown(unit: Unit, shell: Shell) -> Iterator[Page | Asset]:
             yield replace(each, data={**each.data, "shell": shell})
         else:
             yield each
-
-
-def _told(desk: Desk, start: str) -> Iterator[Unit]:
-    yield from front.units(desk, start)
-    yield from bulletins.units(desk, Pictures(desk.house))
-    yield from models.units(desk)
-    yield from ways.units(desk)
-    yield from parts.units(desk)
-    yield from roundups.units(desk)
 
 
 def sitemap(desk: Desk, paths: Iterable[str]) -> Iterator[Page]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, NamedTuple
@@ -30,6 +30,17 @@ class Unit(NamedTuple):
 
     name: str
     make: Callable[[], Iterator[Page | Asset]]
+
+
+class Group(NamedTuple):
+    """Units of one kind, in order; which there are depends on the facts *told_by* and no others.
+
+    *units* lists them anew each time: they are too many to be kept.
+    """
+
+    name: str
+    told_by: frozenset[str]
+    units: Callable[[], Iterable[Unit]]
 
 
 class Asset(NamedTuple):

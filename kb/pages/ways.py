@@ -20,6 +20,7 @@ _LEADS = {
     "symptoms": ("Symptoms", "By what is seen, heard or smelt, in the words of those who met it."),
     "codes": ("Fault codes", "By what the display shows. Blanks, hyphens and case don't matter."),
 }
+KINDS = tuple(_LEADS)
 
 
 def units(desk: Desk) -> Iterator[Unit]:
