@@ -19,9 +19,8 @@ from kb.making.program import program
 from kb.making.seeing import view_of
 from kb.making.spreading import spread
 from kb.pages import Asset, Desk, Unit, assets, sitemap, units
-from kb.phone.carriage import packed
+from kb.phone.carriage import Pages, packed
 from kb.phone.kept import Kept as PhoneKept
-from kb.phone.packs import Before
 from kb.phone.pieces import Left, Piece
 from kb.records import Bulletin, House
 from kb.render import Renderer
@@ -62,8 +61,8 @@ class Building:
         self._sizes: dict[str, int] = {}
         self._start = ""
         self._phone: PhoneKept | None = None
-        self._anew_since: set[str] = set()  # pages that may differ from those before
-        self._packs = Before(before.packs if before else {}, self._anew_since)
+        self._anew_since: dict[str, int] = {}  # files that may differ from those before
+        self._packs = dict(before.packs) if before and self._changed is not None else {}
 
     def _models(self, bulletin: Bulletin) -> list[str]:
         return [model for _, models in self._desk.models_of(bulletin.where) for model in models]
@@ -81,7 +80,7 @@ class Building:
             units=self._units,
             start=self._start,
             phone=self._phone,
-            packs=self._packs.filled,
+            packs=self._packs,
             reading=reading,
             proofed=proofed,
         )
@@ -111,12 +110,14 @@ class Building:
         # Few or packed already: cheaper to make than to know whether they are as they were.
         yield from self._anew("assets", assets())
         yield from self._anew("data", map(_as_file, written.every()))
-        packs = packed(self._desk, written, self._sizes, read, self._packs)
+        units_before = self._before.units if self._before else {}  # the map's name tells all paths
+        pages = Pages(self._anew_since, sitemap_unit.name in units_before, lambda: self._sizes)
+        packs = packed(self._desk, written, pages, read, self._packs)
         yield from self._anew("packs", packs)
 
     def _as_before(self, before: Kept) -> Iterator[File]:
         self._units, self._start = dict(before.units), before.start
-        self._phone, self._packs.filled = before.phone, dict(before.packs)
+        self._phone, self._packs = before.phone, dict(before.packs)
         for made in before.units.values():
             yield from _kept(made)
 
@@ -132,7 +133,7 @@ class Building:
                 if differs:
                     seen, made = next(results)
                     if self._before:
-                        self._anew_since.update(copied[0].path for copied in made)
+                        self._anew_since.update(_with_bytes(copied[0] for copied in made))
                     yield from self._noted(unit.name, seen, made)
                 else:
                     yield from self._as_it_was(unit.name)
@@ -183,9 +184,10 @@ class Building:
 
     def _noted(self, name: str, seen: Collection[str], made: Iterable[Copied]) -> Iterator[File]:
         """Yield the files of a unit; *seen* is what it looked up when all of it is made."""
-        files, beside = [], []
+        files: list[tuple[str, int]] = []
+        beside: list[str] = []
         for file, *rest in made:
-            files.append((file.path, file.size if isinstance(file, Left) else len(file.content)))
+            files += _with_bytes([file])
             beside += [copy.path for copy in rest]
             for each in (file, *rest):
                 yield File(each.path, None if isinstance(each, Left) else each.content)
@@ -201,6 +203,11 @@ class Building:
 
 def _as_file(piece: Piece | Left) -> Asset | Left:
     return piece if isinstance(piece, Left) else Asset(piece.path, piece.content)
+
+
+def _with_bytes(files: Iterable[Asset | Left]) -> Iterator[tuple[str, int]]:
+    for file in files:
+        yield file.path, file.size if isinstance(file, Left) else len(file.content)
 
 
 def _chosen(units: Callable[[], Iterable[Unit]], which: Iterable[int]) -> Iterator[Unit]:

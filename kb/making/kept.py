@@ -19,7 +19,6 @@ from kb.kept import KeptHouse
 from kb.making.changes import View
 from kb.making.program import program
 from kb.phone.kept import Kept as PhoneKept
-from kb.phone.packs import Filled
 from kb.uncollected import uncollected
 
 if TYPE_CHECKING:
@@ -42,9 +41,9 @@ class Kept:
     """What was published: the house as it was seen and read, and what was made of it.
 
     *units* are the pages by the name of their unit, *start* the address of the piece of data that
-    the search begins with, *phone* what writing these data anew needs, *packs* the packs of pages
-    by their first page, *proofed* what the last proof found, *lines* how values are turned from
-    unit to unit. *program* is the one that made all this (`kb.making.program`).
+    the search begins with, *phone* what writing these data anew needs, *packs* the same for packs
+    of pages, in sections by name, *proofed* what the last proof found, *lines* how values are
+    turned from unit to unit. *program* is the one that made all this (`kb.making.program`).
     """
 
     program: str
@@ -52,7 +51,7 @@ class Kept:
     units: Mapping[str, Made]
     start: str
     phone: PhoneKept
-    packs: Mapping[str, Filled]
+    packs: Mapping[str, Any]
     reading: KeptHouse = field(default_factory=KeptHouse)
     proofed: Proofed | None = None
     lines: Mapping[tuple[str, str], Line] = field(default_factory=known_lines)
