@@ -2,7 +2,7 @@
 
 Everything here is decided by one data file (``kb/data/words.json``) and the house's words.yaml,
 made ready beforehand by ``kb.wordtable``; the phone reads the same table. Word forms are Snowball's
-English (snowballstemmer, the edition named in pyproject.toml).
+English (PyStemmer, the edition named in pyproject.toml).
 """
 
 from __future__ import annotations
@@ -136,10 +136,9 @@ class Wording:
 
     @cached_property
     def _stemmer(self) -> Any:
-        # Loaded when a word comes up that the table does not know: it costs more than the answer.
-        from snowballstemmer.english_stemmer import EnglishStemmer
+        import Stemmer  # when a word comes up that the table does not know
 
-        return EnglishStemmer()
+        return Stemmer.Stemmer("english", 0)  # keeps no words itself: `stem` does
 
     @cached_property
     def common(self) -> frozenset[str]:

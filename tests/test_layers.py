@@ -19,7 +19,7 @@ OWNERS = {
     "click": {"kb.cli"},
     "yaml": {"kb.yamltext"},
     "pint": {"kb.conversion"},
-    "snowballstemmer": {"kb.wording"},
+    "Stemmer": {"kb.wording"},
     "watchfiles": {"kb.preview"},
     "brotli": {"kb.squeezing"},
 }

@@ -1,4 +1,4 @@
-"""Word forms in the browser are those of the desk (Snowball English 3.1.1, snowballstemmer)."""
+"""Word forms of desk and browser are those of Snowball English 3.1.1 (snowballstemmer)."""
 
 from __future__ import annotations
 
@@ -6,8 +6,11 @@ import base64
 import re
 from pathlib import Path
 
+from hypothesis import given
+from hypothesis import strategies as st
 from playwright.sync_api import Browser
 from snowballstemmer.english_stemmer import EnglishStemmer
+from Stemmer import Stemmer
 
 ROOT = Path(__file__).resolve().parent.parent
 ENDINGS = (
@@ -35,11 +38,17 @@ def test_word_forms_in_the_browser_are_those_of_the_desk(browser: Browser) -> No
         [module, asked],
     )
     page.close()
-    stemmer = EnglishStemmer()
     assert len(asked) > 30_000
-    different = [
-        (word, form, here)
-        for word, form in zip(asked, found, strict=True)
-        if form != (here := stemmer.stemWord(word))
-    ]
+    desk = Stemmer("english").stemWords(asked)
+    assert [pair for pair in zip(asked, found, desk, strict=True) if pair[1] != pair[2]] == []
+
+
+def test_word_forms_of_the_desk_are_those_of_the_reference() -> None:
+    desk, reference = Stemmer("english"), EnglishStemmer()
+    different = [w for w in words() if desk.stemWord(w) != reference.stemWord(w)]
     assert different == []
+
+
+@given(st.text("abcdeilnorstuy'é", min_size=1, max_size=12))
+def test_any_word_has_the_form_of_the_reference(word: str) -> None:
+    assert Stemmer("english").stemWord(word) == EnglishStemmer().stemWord(word)
