@@ -69,6 +69,7 @@ def expected_minutes(checks: Sequence[Check], order: Sequence[int]) -> float:
     return float(total / whole) if whole else 0.0
 
 
+@lru_cache(maxsize=1024)
 def _figure(value: float) -> Fraction:
     """Return a likelihood or time as typed (0.1 is one tenth), nothing below 0 or endless."""
     return Fraction(repr(float(value))) if value > 0 and math.isfinite(value) else Fraction(0)

@@ -24,8 +24,8 @@ class Days:
 
     def meet(self, other: Days) -> Days | None:
         """Return the days in both stretches, or None where they share none."""
-        first = max((d for d in (self.first, other.first) if d), default=None)
-        last = min((d for d in (self.last, other.last) if d), default=None)
+        first = max([d for d in (self.first, other.first) if d], default=None)
+        last = min([d for d in (self.last, other.last) if d], default=None)
         if first and last and first > last:
             return None
         return Days(first, last)

@@ -16,7 +16,8 @@ def fold(text: str) -> str:
     Part numbers, fault codes, models, serials and bulletin numbers are all compared in this form.
     """
     if text.isascii():  # as most numbers are: what follows comes to the same, several times as fast
-        return text.translate(_LOOSE_ASCII).upper()
+        tight = text.replace("-", "")
+        return (tight if tight.isalnum() else text.translate(_LOOSE_ASCII)).upper()
     return _LOOSE.sub("", unicodedata.normalize("NFKC", text)).upper()
 
 

@@ -36,7 +36,7 @@ def linked(
         return
     runs = [found.span() for found in _CANDIDATE.finditer(text)]
     done = at = 0
-    while at < len(runs):
+    while (at := _likely(text, runs, at, hint)) < len(runs):
         count, href = _longest(text, runs, at, link, hint)
         if href:
             first, last = runs[at][0], runs[at + count - 1][1]
@@ -47,6 +47,20 @@ def linked(
         at += count
     if done < len(text):
         yield text[done:], None
+
+
+def _likely(
+    text: str, runs: Sequence[tuple[int, int]], at: int, hint: re.Pattern[str] | None
+) -> int:
+    """Return the first run from *at* on at which a number with the *hint* in it can begin."""
+    if hint is None or at >= len(runs):
+        return at
+    found = hint.search(text, runs[at][0])
+    if not found:
+        return len(runs)
+    while at < len(runs) and runs[min(at + _LONGEST, len(runs)) - 1][1] <= found.start():
+        at += 1
+    return at
 
 
 def _longest(

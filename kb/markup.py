@@ -272,7 +272,8 @@ class _Reader:
                 self.picture(token, line)
             elif token.type == "quantity":
                 self.quantity(token, line)
-            token.meta = {**token.meta, "linked": bool(inside)}
+            if inside:
+                token.meta = {**token.meta, "linked": True}
 
     def link(self, token: Token, line: int) -> bool:
         href = str(token.attrs.get("href", ""))

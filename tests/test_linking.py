@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -97,3 +99,10 @@ def test_the_pieces_put_together_are_the_text(text: str) -> None:
 @given(st.text(max_size=60))
 def test_without_known_numbers_nothing_is_cut(text: str) -> None:
     assert [piece for piece, _ in linked(text, lambda number: None)] == ([text] if text else [])
+
+
+@given(st.lists(st.sampled_from([*"AbE1.- —²→_@(", "E-21", "E24", "OE", "2026 014", "a drain"])))
+def test_a_hint_hides_no_number(pieces: list[str]) -> None:
+    text = "".join(pieces)
+    hint = re.compile("[0-9²→]|OE")
+    assert list(linked(text, known, hint)) == list(linked(text, known))

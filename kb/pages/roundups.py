@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
@@ -77,6 +77,10 @@ def changed(desk: Desk, days: Days) -> list[Bulletin]:
     They stand by family, in each safety before repairs, running changes, parts and what is
     normal, then by number.
     """
+    return _in_order(desk, (b for b in desk.standing if _within(b, days)))
+
+
+def _in_order(desk: Desk, bulletins: Iterable[Bulletin]) -> list[Bulletin]:
     families = list(desk.house.families)
 
     def place(bulletin: Bulletin) -> tuple[int, int, list[tuple[int, int, str]]]:
@@ -84,7 +88,7 @@ def changed(desk: Desk, days: Days) -> list[Bulletin]:
         family = families.index(group) if group in families else -1
         return family, _ORDER.index(bulletin.kind), natural(bulletin.number)
 
-    return sorted((b for b in desk.standing if _within(b, days)), key=place)
+    return sorted(bulletins, key=place)
 
 
 def group_of(bulletin: Bulletin, desk: Desk) -> str:
@@ -99,13 +103,17 @@ def _within(bulletin: Bulletin, days: Days) -> bool:
 
 def replaced(desk: Desk, days: Days) -> list[Replaced]:
     """Return what was issued or revised within *days* and has been superseded or withdrawn."""
-    standing = {b.number for b in desk.standing}
-    gone = [b for b in desk.published if b.number not in standing and _within(b, days)]
+    gone = desk.once(("gone", ""), lambda: _gone(desk))
     return [
         Replaced(desk.bulletin_way(b.number), desk.bulletin_way(by) if by else None)
-        for b in sorted(gone, key=lambda b: natural(b.number))
+        for b in sorted((b for b in gone if _within(b, days)), key=lambda b: natural(b.number))
         for by in [desk.successor(b.number)]
     ]
+
+
+def _gone(desk: Desk) -> list[Bulletin]:
+    standing = {b.number for b in desk.standing}
+    return [b for b in desk.published if b.number not in standing]
 
 
 def digest(bulletin: Bulletin, desk: Desk) -> Digest:
@@ -187,10 +195,22 @@ def quarter_name(year: int, number: int) -> str:
     return f"{year:04}-Q{number}"
 
 
+def by_quarter(desk: Desk) -> Mapping[tuple[int, int], Sequence[Bulletin]]:
+    """Return the bulletins in force by the quarters in which they were issued or revised."""
+    return desk.once(("by quarter", ""), lambda: _by_quarter(desk))
+
+
+def _by_quarter(desk: Desk) -> Mapping[tuple[int, int], Sequence[Bulletin]]:
+    found: dict[tuple[int, int], list[Bulletin]] = {}
+    for bulletin in desk.standing:
+        for each in {quarter(day) for day in (bulletin.issued, bulletin.revised) if day}:
+            found.setdefault(each, []).append(bulletin)
+    return found
+
+
 def quarters(desk: Desk) -> list[tuple[int, int]]:
     """Return the quarters in which a bulletin in force was issued or revised, newest first."""
-    days = [day for b in desk.standing for day in (b.issued, b.revised) if day]
-    return sorted({quarter(day) for day in days}, reverse=True)
+    return sorted(by_quarter(desk), reverse=True)
 
 
 def units(desk: Desk) -> Iterator[Unit]:
@@ -205,7 +225,7 @@ def _list(desk: Desk) -> Iterator[Page]:
     lead = "What was issued or revised, quarter by quarter: the hand-out of each."
     ways = []
     for year, number in quarters(desk):
-        held = sum(_within(b, quarter_days(year, number)) for b in desk.standing)
+        held = len(by_quarter(desk)[year, number])
         count = "1 bulletin" if held == 1 else f"{held} bulletins"
         place = address("roundups", quarter_name(year, number))
         ways.append(Way(_title(year, number), place, count))
@@ -228,6 +248,7 @@ def _quarter(desk: Desk, year: int, number: int) -> Iterator[Page]:
         "when": f"from {plain_days(days)}",
         "replaced": replaced(desk, days),
     }
-    digests = [digest(bulletin, desk) for bulletin in changed(desk, days)]
+    bulletins = _in_order(desk, by_quarter(desk).get((year, number), ()))
+    digests = [digest(bulletin, desk) for bulletin in bulletins]
     steps = ("roundups", name)
     yield from cut(steps, "roundup.html", data, "digests", digests, LONGEST)

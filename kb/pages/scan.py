@@ -14,7 +14,19 @@ import segno
 
 _MASK = 2  # every mask is read alike; trying all eight would take eight times as long
 _BORDER = 2
-_DARK = re.compile(rb"\x01+")
+_RUNS = re.compile(rb"(\x00*)(\x01+)")  # light squares of a row, and the dark ones behind them
+
+
+class _Strokes(dict[tuple[bytes, bytes], str]):
+    """What is drawn for a run of light and dark squares, from the end of the dark ones before."""
+
+    def __missing__(self, run: tuple[bytes, bytes]) -> str:
+        light, dark = run
+        stroke = self[run] = f"{len(light)} 0h{len(dark)}"
+        return stroke
+
+
+_STROKES = _Strokes()
 
 
 class Codes:
@@ -67,16 +79,16 @@ class Codes:
 
 def _drawn(squares: bytes, width: int) -> str:
     """Return one path along the dark squares, each stroke begun where the one before ended."""
-    strokes = []
-    x, drawn, down = -_BORDER, 0, f"{_BORDER}.5"
+    strokes: list[str] = []
+    x, drawn = -_BORDER, 0
     for row in range(width):
-        begin = row * width
-        for dark in _DARK.finditer(squares, begin, begin + width):
-            start, end = dark.start() - begin, dark.end() - begin
-            if row != drawn:
-                drawn, down = row, str(row - drawn)
-            strokes.append(f"{start - x} {down}h{end - start}")
-            x, down = end, "0"
+        begin, end = row * width, (row + 1) * width
+        (light, dark), *others = _RUNS.findall(squares, begin, end) or [(b"", b"")]
+        if dark:
+            down = row - drawn if strokes else f"{_BORDER}.5"
+            strokes.append(f"{len(light) - x} {down}h{len(dark)}")
+            strokes += map(_STROKES.__getitem__, others)
+            x, drawn = squares.rindex(1, begin, end) + 1 - begin, row
     side = width + 2 * _BORDER
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {side} {side}" class="qr">'
