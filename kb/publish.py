@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Collection
+from collections.abc import Callable
 from contextlib import closing
 from dataclasses import asdict, dataclass
 from datetime import date
 from hashlib import sha256
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from kb.errors import KbError
 from kb.house import read_again
 from kb.kept import KeptHouse
-from kb.making.kept import Kept, Note, load, note_of, save
+from kb.making.counts import Counts, counted
+from kb.making.kept import Known, Note, known_of, note_of
+from kb.making.memory import Damaged
 from kb.output import Output, opened
 from kb.output.listing import FOLDER, listed
 from kb.output.room import MEMORY, folder_of
@@ -23,6 +25,7 @@ from kb.processors import processors
 from kb.records import House
 
 if TYPE_CHECKING:
+    from kb.making.building import Building
     from kb.proof.again import Proofed
 
 Accept = Callable[[House, "Proofed | None"], "Proofed | None"]
@@ -71,10 +74,8 @@ def publish(house: House, today: date, out: Path, manner: Manner | None = None) 
     begun = time.perf_counter()
     refuse_mixing(house.folder, out)
     with opened(out, how.keep, how.waiting, how.lasting) as output:
-        before = _before(output)
-        reading = before.reading if before else KeptHouse()
-        proofed = before.proofed if before else None
-        return _write(house, today, output, how, begun, before, reading, proofed)
+        asked = _Asked(house, today, how, begun, KeptHouse(), None)
+        return _written(asked, output, _before(output))
 
 
 def publish_from(
@@ -98,36 +99,58 @@ def publish_from(
         kept = before.reading if before else KeptHouse()
         house, reading = read_again(folder, kept, processors())
         proofed = accept(house, before.proofed if before else None)
-        return _write(house, today, output, how, begun, before, reading, proofed)
+        asked = _Asked(house, today, how, begun, reading, proofed)
+        return _written(asked, output, before)
 
 
-def _write(
-    house: House,
-    today: date,
-    output: Output,
-    how: Manner,
-    begun: float,
-    before: Kept | None,
-    reading: KeptHouse,
-    proofed: Proofed | None,
-) -> Published:
+class _Asked(NamedTuple):
+    """A publish that is asked for: of what, on what day, how, and since when it is under way."""
+
+    house: House
+    today: date
+    how: Manner
+    begun: float
+    reading: KeptHouse
+    proofed: Proofed | None
+
+
+def _written(asked: _Asked, output: Output, before: Known | None) -> Published:
+    """Write the site into *output*: KbError."""
+    try:
+        return _write(asked, output, before)
+    except Damaged:  # only what was kept from the edition before: make everything anew
+        return _write(asked, output, None)
+    finally:
+        if before:
+            before.close()
+
+
+def _write(asked: _Asked, output: Output, before: Known | None) -> Published:
     from kb.making.building import Building  # loads much that going back has no need of
 
-    paths: list[str] = []
-    written = 0
-    building = Building(house, today, before, how.compress)
-    with closing(building.files(output.read)) as files:
-        for path, content in files:
-            if content is not None:
-                written += output.put(path, content)
-            paths.append(path)
-            how.progress(len(paths), len(output.ours))
-    how.progress(len(paths), len(paths))
-    removed = output.finish(paths)
-    done = _figures(paths, written, removed, begun)
-    note = Note(how.asked, done.as_json())
-    save(output.memory, output.out, note, building.made(reading, proofed))
+    how = asked.how
+    building = Building(asked.house, asked.today, before, output.memory, how.compress)
+    with closing(building):
+        done = _published(building, output, asked)
+        note = Note(how.asked, done.as_json())
+        building.keep(output.out, note, asked.reading, asked.proofed, how.lasting)
     return done
+
+
+def _published(building: Building, output: Output, asked: _Asked) -> Published:
+    """Put every file that is made anew into *output*, and make it the edition that is read."""
+    progress, ledger = asked.how.progress, building.ledger
+    written = 0
+    with closing(building.files(output.read)) as files:
+        for count, (path, content) in enumerate(files, 1):
+            written += output.put(path, content)
+            progress(count, len(output.ours) if ledger.whole else 0)
+    progress(len(ledger.new), len(ledger.new))
+    if ledger.whole:
+        removed = output.finish(ledger.new)
+    else:
+        removed = output.finish_changed(ledger.new, ledger.removed)
+    return _figures(ledger.counts, written, removed, asked.begun)
 
 
 def asking(house: Path, today: date, compress: bool) -> str:
@@ -158,9 +181,9 @@ def as_before(asked: str, out: Path) -> Published | None:
     )
 
 
-def _before(output: Output) -> Kept | None:
+def _before(output: Output) -> Known | None:
     """Return what is known of the edition in the output folder, if that is all still there."""
-    return None if output.theirs.missing else load(output.memory, output.out)
+    return None if output.theirs.missing else known_of(output.memory, output.out)
 
 
 def go_back(out: Path, waiting: Callable[[], None] = lambda: None) -> tuple[Published, str]:
@@ -170,25 +193,19 @@ def go_back(out: Path, waiting: Callable[[], None] = lambda: None) -> tuple[Publ
         kept = output.back()
     paths = {path for path in listed(output.out) if not path.startswith(FOLDER)}
     changed = {path for path in kept.paths if not path.startswith(FOLDER)}
-    return _figures(paths, len(changed & paths), len(changed - paths), begun), kept.published
+    done = _figures(counted(paths), len(changed & paths), len(changed - paths), begun)
+    return done, kept.published
 
 
-def _figures(paths: Collection[str], written: int, removed: int, begun: float) -> Published:
+def _figures(counts: Counts, written: int, removed: int, begun: float) -> Published:
     return Published(
-        bulletins=sum(_is_bulletin(path) for path in paths),
-        pages=sum(path.endswith(".html") for path in paths),
+        bulletins=counts.bulletins,
+        pages=counts.pages,
         written=written,
-        unchanged=len(paths) - written,
+        unchanged=counts.files - written,
         removed=removed,
         seconds=round(time.perf_counter() - begun, 3),
     )
-
-
-def _is_bulletin(path: str) -> bool:
-    if not path.startswith("bulletins/"):
-        return False
-    steps = path.split("/")
-    return len(steps) == 3 and steps[2] == "index.html"
 
 
 def refuse_mixing(house: Path, out: Path) -> None:

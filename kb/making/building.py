@@ -6,19 +6,21 @@ from collections.abc import Callable, Collection, Generator, Iterable, Iterator
 from contextlib import closing
 from datetime import date
 from functools import partial
-from hashlib import sha256
-from itertools import compress
+from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from kb.kept import KeptHouse
 from kb.making import facts
 from kb.making.changes import changed
-from kb.making.kept import Kept, Made
+from kb.making.choosing import Chosen, chosen
+from kb.making.keeping import Keeping, Now
+from kb.making.kept import Known, Note
+from kb.making.ledger import Ledger
+from kb.making.memory import Made
 from kb.making.phoning import phone_data
-from kb.making.program import program
 from kb.making.seeing import view_of
 from kb.making.spreading import spread
-from kb.pages import Asset, Desk, Unit, assets, sitemap, units
+from kb.pages import Asset, Desk, Unit, assets, groups, sitemap
 from kb.phone.carriage import Pages, packed
 from kb.phone.kept import Kept as PhoneKept
 from kb.phone.pieces import Left, Piece
@@ -31,67 +33,79 @@ if TYPE_CHECKING:
 
 Read = Callable[[str], bytes]
 Copied = tuple[Asset | Left, ...]  # a file and its packed copies
+_MAP = "sitemap"
+_ASSETS = "assets"
 
 
 class File(NamedTuple):
-    """A file of the site; *content* is None where it is as it was."""
+    """A file of the site that is made anew."""
 
     path: str
-    content: bytes | None
+    content: bytes
 
 
 class Building:
     """The making of one edition of a site; *before* is what is known of the one before, if any.
 
-    With *compress* there are packed copies beside the files (`kb.squeezing`).
+    What the next one will need is kept in *memory*, if there is a place for it. With *compress*
+    there are packed copies beside the files (`kb.squeezing`).
     """
 
     def __init__(
-        self, house: House, today: date, before: Kept | None, compress: bool = False
+        self,
+        house: House,
+        today: date,
+        before: Known | None = None,
+        memory: Path | None = None,
+        compress: bool = False,
     ) -> None:
         self._house = house
         self._today = today
-        self._desk = Desk(house, today)
         self._compress = compress
+        self._desk = Desk(house, today, before.places_of_parts(house) if before else None)
         self._view = view_of(self._desk, today, compress)
-        self._before = before
-        self._changed = changed(before.view, self._view, self._models) if before else None
+        found = changed(before.view, self._view, self._models) if before else None
+        self._changed = found or set()
+        self._before = before if found is not None else None  # what can be gone on from
         self._renderer = Renderer()
-        self._units: dict[str, Made] = {}
-        self._sizes: dict[str, int] = {}
+        self._keeping = Keeping(memory, self._before)
         self._start = ""
         self._phone: PhoneKept | None = None
-        self._anew_since: dict[str, int] = {}  # files that may differ from those before
-        self._packs = dict(before.packs) if before and self._changed is not None else {}
+        self.ledger = Ledger(self._before)
 
     def _models(self, bulletin: Bulletin) -> list[str]:
         return [model for _, models in self._desk.models_of(bulletin.where) for model in models]
 
-    def made(self, reading: KeptHouse, proofed: Proofed | None = None) -> Kept | None:
-        """Return what is to be known of this edition when the next one is made; all files must be.
+    def keep(
+        self, out: Path, note: Note, reading: KeptHouse, proofed: Proofed | None, lasting: bool
+    ) -> None:
+        """Keep what is to be known of this edition in *out*; all files must have been made.
 
         *reading* is what the house was read into, *proofed* what its proof found.
         """
-        if self._phone is None:
-            return None
-        return Kept(
-            program=program(),
-            view=self._view,
-            units=self._units,
-            start=self._start,
-            phone=self._phone,
-            packs=self._packs,
-            reading=reading,
-            proofed=proofed,
-        )
+        if self._phone is not None:
+            now = Now(
+                house=self._house,
+                view=self._view,
+                reading=reading,
+                proofed=proofed,
+                phone=self._phone,
+                start=self._start,
+                counts=self.ledger.counts,
+            )
+            self._keeping.keep(out, note, now, lasting)
+
+    def close(self) -> None:
+        """Free what was written for the next edition to know, if it has not been kept."""
+        self._keeping.give_up()
 
     def files(self, read: Read) -> Generator[File, None, None]:
-        """Yield every file of the site; *read* gives the content of one that was yielded before.
+        """Yield every file that is made anew; *read* gives the content of any file of the edition.
 
         Whoever does not take all of them closes it: helpers may be at work.
         """
-        if self._before and self._changed == set():
-            yield from self._as_before(self._before)
+        if self._before and not self._changed:
+            self._start, self._phone = self._before.edition.start, self._before.phone
             return
         written, self._phone = phone_data(
             self._house,
@@ -102,55 +116,33 @@ class Building:
             lambda name: read(Left(name, 0).path),
         )
         self._start = written.start.path
-        if self._before and self._changed is not None and self._before.start != self._start:
+        if self._before and self._before.edition.start != self._start:
             self._changed.add(facts.START)
-        yield from self._all(lambda: units(self._desk, self._start))
-        sitemap_unit = self._map()
-        yield from self._all(lambda: (sitemap_unit,))
+        listed = groups(self._desk, self._start)
+        choice = chosen(listed, self._before, self._changed)
+        yield from self._all(choice)
+        every = partial(self.ledger.every, listed, (_MAP, _ASSETS))
+        if not self.ledger.same or _MAP in choice.others:
+            where = partial(sitemap, self._desk, every())
+            yield from self._noted(_MAP, _MAP, *self._make(Unit(_MAP, where)))
         # Few or packed already: cheaper to make than to know whether they are as they were.
-        yield from self._anew("assets", assets())
+        yield from self._anew(_ASSETS, assets())
+        pages = Pages(self.ledger.changed, self.ledger.same, every)
         yield from self._anew("data", map(_as_file, written.every()))
-        units_before = self._before.units if self._before else {}  # the map's name tells all paths
-        pages = Pages(self._anew_since, sitemap_unit.name in units_before, lambda: self._sizes)
-        packs = packed(self._desk, written, pages, read, self._packs)
+        packs = packed(self._desk, written, pages, read, self._keeping.packs)
         yield from self._anew("packs", packs)
 
-    def _as_before(self, before: Kept) -> Iterator[File]:
-        self._units, self._start = dict(before.units), before.start
-        self._phone, self._packs = before.phone, dict(before.packs)
-        for made in before.units.values():
-            yield from _kept(made)
-
-    def _all(self, units: Callable[[], Iterable[Unit]]) -> Iterator[File]:
-        """Yield the files of *units*, made anew where anything that one looked up may differ.
+    def _all(self, choice: Chosen) -> Iterator[File]:
+        """Yield the files of the units that are made anew.
 
         Units are listed again and again rather than kept, as they are very many.
         """
-        anew = bytearray(self._stays(unit) is None for unit in units())
-        rest = partial(_chosen, units, anew)
-        with closing(spread(rest, sum(anew), self._make, self._get_ready)) as results:
-            for unit, differs in zip(units(), anew, strict=True):
-                if differs:
-                    seen, made = next(results)
-                    if self._before:
-                        self._anew_since.update(_with_bytes(copied[0] for copied in made))
-                    yield from self._noted(unit.name, seen, made)
-                else:
-                    yield from self._as_it_was(unit.name)
-
-    def _stays(self, unit: Unit) -> Made | None:
-        """Return how *unit* was made, None where it has to be made anew."""
-        made = self._before.units.get(unit.name) if self._before else None
-        if made and self._changed is not None and self._changed.isdisjoint(made.facts):
-            return made
-        return None
-
-    def _as_it_was(self, name: str) -> Iterator[File]:
-        assert self._before is not None  # else nothing stays
-        made = self._before.units[name]
-        self._units[name] = made
-        self._sizes.update(made.files)
-        yield from _kept(made)
+        self._keeping.gone(choice.gone)
+        self.ledger.gone(choice.gone)
+        units = partial(map, _unit, choice)
+        with closing(spread(units, choice.count, self._make, self._get_ready)) as results:
+            for group, unit in choice:
+                yield from self._noted(group, unit.name, *next(results))
 
     def _get_ready(self, units: Iterable[Unit]) -> None:
         """Make a unit of each kind of which there are many, so that what all look up is there."""
@@ -179,43 +171,28 @@ class Building:
         return (asset,)
 
     def _anew(self, name: str, made: Iterable[Asset | Left]) -> Iterator[File]:
-        seen = self._desk.seen = set()
-        yield from self._noted(name, seen, map(self._copied, made))
+        yield from self._noted(name, name, (), map(self._copied, made))
 
-    def _noted(self, name: str, seen: Collection[str], made: Iterable[Copied]) -> Iterator[File]:
-        """Yield the files of a unit; *seen* is what it looked up when all of it is made."""
+    def _noted(
+        self, group: str, name: str, seen: Collection[str], made: Iterable[Copied]
+    ) -> Iterator[File]:
+        """Yield the files of a unit that are not there from before; *seen* is what it looked up."""
         files: list[tuple[str, int]] = []
         beside: list[str] = []
         for file, *rest in made:
-            files += _with_bytes([file])
+            files.append((file.path, file.size if isinstance(file, Left) else len(file.content)))
             beside += [copy.path for copy in rest]
             for each in (file, *rest):
-                yield File(each.path, None if isinstance(each, Left) else each.content)
-        self._sizes.update(files)
-        self._units[name] = Made(tuple(sorted(seen)), tuple(files), tuple(beside))
-
-    def _map(self) -> Unit:
-        """Return the unit of the sitemap, named by the paths that it is made from."""
-        paths = list(self._sizes)
-        told = sha256("\n".join(paths).encode("utf-8", "replace")).hexdigest()[:16]
-        return Unit(f"sitemap {told}", partial(sitemap, self._desk, paths))
+                if isinstance(each, Asset):
+                    yield File(*each)
+        done = Made(group, tuple(files), tuple(beside))
+        self.ledger.made(name, done)
+        self._keeping.made(name, done, seen)
 
 
 def _as_file(piece: Piece | Left) -> Asset | Left:
     return piece if isinstance(piece, Left) else Asset(piece.path, piece.content)
 
 
-def _with_bytes(files: Iterable[Asset | Left]) -> Iterator[tuple[str, int]]:
-    for file in files:
-        yield file.path, file.size if isinstance(file, Left) else len(file.content)
-
-
-def _chosen(units: Callable[[], Iterable[Unit]], which: Iterable[int]) -> Iterator[Unit]:
-    return compress(units(), which)
-
-
-def _kept(made: Made) -> Iterator[File]:
-    for path, _ in made.files:
-        yield File(path, None)
-    for path in made.copies:
-        yield File(path, None)
+def _unit(chosen: tuple[str, Unit]) -> Unit:
+    return chosen[1]

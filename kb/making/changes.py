@@ -65,7 +65,12 @@ def _numbered(fact: str) -> bool:
 
 
 def _differing(one: Mapping[str, Any], other: Mapping[str, Any]) -> set[str]:
-    return {key for key in one.keys() | other.keys() if one.get(key) != other.get(key)}
+    return {key for key in one.keys() | other.keys() if differ(one.get(key), other.get(key))}
+
+
+def differ(one: object, other: object) -> bool:
+    """Tell whether two records are not the same; most are one and the same object."""
+    return one is not other and one != other
 
 
 def _touched(before: View, after: View) -> set[str]:
@@ -169,7 +174,8 @@ def _dated(bulletin: Bulletin | None) -> tuple[Any, ...]:
 def _of_places(before: Places, after: Places) -> Iterator[str]:
     """Yield what differs in how names are written and where their pages lie."""
     for kind in before.keys() | after.keys():
-        for key in _differing(before.get(kind, {}), after.get(kind, {})):
+        was, now = before.get(kind, {}), after.get(kind, {})
+        for key in _differing(was, now) if was is not now else ():
             yield facts.pages(kind)
             if kind == "bulletins":
                 yield facts.known(key)
@@ -199,10 +205,13 @@ def _rows_changed(before: View, after: View) -> set[str] | None:
     None tells that rows have changed places, on which much can depend.
     """
     numbers: set[str] = set()
-    for old, new, places in (
-        (plain(before.parts), plain(after.parts), _PART_NUMBERS),
-        (plain(before.kits), plain(after.kits), _KIT_NUMBERS),
+    for was, now, places in (
+        (before.parts, after.parts, _PART_NUMBERS),
+        (before.kits, after.kits, _KIT_NUMBERS),
     ):
+        if was is now:
+            continue
+        old, new = plain(was), plain(now)
         if old == new:
             continue
         rows = {*old} ^ {*new}

@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import date
 
 from kb import phone
-from kb.making.changes import View, plain
-from kb.making.kept import Kept
+from kb.making.changes import View, differ, plain
+from kb.making.kept import Known
 from kb.markup import Body, read
 from kb.pages import Desk
 from kb.phone.changes import Change, RowChange, Told
@@ -17,7 +17,7 @@ from kb.records import Bulletin, House
 
 
 def phone_data(
-    house: House, desk: Desk, today: date, before: Kept | None, now: View, load: Load
+    house: House, desk: Desk, today: date, before: Known | None, now: View, load: Load
 ) -> tuple[Written, phone.Kept]:
     """Return the data of *house*, and what writing them anew will need.
 
@@ -29,7 +29,7 @@ def phone_data(
 
 
 def _again(
-    house: House, desk: Desk, today: date, before: Kept, now: View, load: Load
+    house: House, desk: Desk, today: date, before: Known, now: View, load: Load
 ) -> tuple[Written, phone.Kept] | None:
     rows = _rows(before.view, now)
     if rows is None or before.view.ground != now.ground:
@@ -44,7 +44,11 @@ def _again(
 
 def _rows(before: View, now: View) -> list[RowChange] | None:
     """Return the rows of parts.csv that differ; None where more has changed than single rows."""
-    if plain(before.kits) != plain(now.kits) or len(before.parts) != len(now.parts):
+    if before.kits is not now.kits and plain(before.kits) != plain(now.kits):
+        return None
+    if before.parts is now.parts:
+        return []
+    if len(before.parts) != len(now.parts):
         return None
     pairs = zip(before.parts, now.parts, strict=True)
     return [RowChange(at, old, new) for at, (old, new) in enumerate(pairs) if old[:-1] != new[:-1]]
@@ -54,7 +58,7 @@ def _changes(before: View, now: View, desk: Desk) -> list[Change]:
     found = []
     for number in sorted(before.bulletins.keys() | now.bulletins.keys()):
         was, is_now = before.bulletins.get(number), now.bulletins.get(number)
-        if was != is_now:
+        if differ(was, is_now):
             old = _told(was, read(was.body, was.body_line)) if was else None
             found.append(Change(old, _told(is_now, desk.told(is_now)) if is_now else None))
     return found

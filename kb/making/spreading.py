@@ -11,18 +11,16 @@ import gc
 import os
 import pickle
 import signal
-import sys
-import threading
 from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from contextlib import suppress
 from functools import partial
-from multiprocessing import get_all_start_methods, get_context
+from multiprocessing import get_context
 from multiprocessing.connection import Connection
 from traceback import format_exc
 from typing import Any, TypeVar
 
 from kb.errors import KbError
-from kb.processors import VARIABLE, processors
+from kb.processors import VARIABLE, can_fork, processors
 
 S = TypeVar("S")
 T = TypeVar("T")
@@ -95,7 +93,7 @@ def spread(
     everything closes the iterator, which ends the helpers.
     """
     wanted = processors() if processes is None else processes
-    if wanted < 2 or count < MANY or not _can_fork():
+    if wanted < 2 or count < MANY or not can_fork():
         yield from map(work, pieces())
         return
     get_ready(pieces())
@@ -135,12 +133,6 @@ def _begun(count: int, work: Work, pieces: Pieces) -> list[_Helper]:
         gc.unfreeze()
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
     return helpers
-
-
-def _can_fork() -> bool:
-    """Return whether a fork is safe: other systems' libraries do not bear it, nor do threads."""
-    alone = threading.active_count() == 1
-    return sys.platform == "linux" and "fork" in get_all_start_methods() and alone
 
 
 def _widen(pipe: Connection) -> None:

@@ -7,8 +7,9 @@ lock        held by whoever publishes; the system lets go of it when that proces
 next/       the twin of the live tree (see `kb.output.twin`)
 differs     the paths at which the twin may differ from the live tree, noted before each is touched
 aside       the live tree for a moment, where the system cannot exchange two folders at once
+seen/       what each of the two trees was seen to hold (see `kb.output.seen`)
 kept/       older editions (see `kb.output.kept`)
-made/       what the last publish knew
+made        a note on the last publish, and what it knew in `known` (see `kb.making.kept`)
 =========== ===================================================================================
 
 Whatever stops a publish, the room tells the next one where it stands: outside of the paths noted,
@@ -26,7 +27,9 @@ from pathlib import Path
 from kb.onewriter import hold
 from kb.output import swap
 from kb.output.listing import FOLDER
+from kb.output.seen import recall, remember
 from kb.output.settling import settle, settle_everything
+from kb.output.tree import Tree
 from kb.output.twin import Twin
 
 MEMORY = "made"  # what the last publish knew; see `kb.making.kept`
@@ -43,6 +46,7 @@ class Room:
         self.twin = Twin(self.folder / "next", out)
         self._aside = self.folder / "aside"
         self._differs = self.folder / "differs"
+        self._seen = self.folder / "seen"
         self._noted: dict[str, None] = {}
         self._unsettled: set[str] = set()
         self._all_unsettled = False
@@ -80,8 +84,18 @@ class Room:
         self._all_unsettled = True
         self.twin.begin()
         if self.out.is_dir():
-            self.twin.copy()
+            tree = self.twin.copy()
+            self.remember(self.out, tree)
+            self.remember(self.twin.folder, tree.copied_to(self.twin.folder))
         self._open_log(())
+
+    def recall(self) -> Tree | None:
+        """Return what the live tree was seen to hold by an earlier publish, if that is known."""
+        return recall(self._seen, self.out, _boot())
+
+    def remember(self, top: Path, tree: Tree) -> None:
+        """Keep what one of the two trees was seen to hold, its twin being dressed alike."""
+        remember(self._seen, top, _boot(), tree, (self.out, self.twin.folder))
 
     def forget(self) -> None:
         """Remove the twin; the next one is made from nothing."""

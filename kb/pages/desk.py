@@ -21,6 +21,7 @@ from kb.slugs import folders
 from kb.standing import in_force, standing, superseded_by
 
 T = TypeVar("T")
+Places = Mapping[str, tuple[str, str]]  # how each name is written and the folder of its page
 
 _BODIES = 2_000  # whole bodies that are kept: one takes some 30 kB
 
@@ -39,11 +40,13 @@ class Desk:
     """The house as the pages see it on one day; each index is made when first asked for.
 
     *seen* gathers the facts that are looked up (`kb.making.facts`): whoever makes a page empties it
-    before and reads it after.
+    before and reads it after. *places_of_parts* is what `all_places` tells of parts, where that is
+    known already.
     """
 
-    def __init__(self, house: House, today: date) -> None:
+    def __init__(self, house: House, today: date, places_of_parts: Places | None = None) -> None:
         self.house = house
+        self._known_parts = places_of_parts
         self.seen: set[str] = set()
         self._today = today
         self._bodies: dict[str, Body] = {}
@@ -210,11 +213,11 @@ class Desk:
         place = self.model_places.get(model)
         return Way(model, address("models", place) if place else "")
 
-    def all_places(self) -> Mapping[str, Mapping[str, tuple[str, str]]]:
+    def all_places(self) -> Mapping[str, Places]:
         """Return by kind of page, for each name, how it is written and the folder of its page."""
-        found: dict[str, Mapping[str, tuple[str, str]]] = {
+        found: dict[str, Places] = {
             "bulletins": {number: (number, place) for number, place in self._numbers.items()},
-            "parts": {key: (n, self._part_places[n]) for key, n in self.part_names.items()},
+            "parts": self._places_of_parts,
         }
         for index in (self.components, self.symptoms, self.codes):
             found[index.kind] = {k: (n, index.places[k]) for k, n in index.names.items()}
@@ -230,8 +233,16 @@ class Desk:
         return Catalogue(self.house.parts, self.house.kits, models)
 
     @cached_property
+    def _places_of_parts(self) -> Places:
+        if self._known_parts is not None:
+            return self._known_parts
+        return {key: (number, self._part_places[number]) for key, number in self.part_names.items()}
+
+    @cached_property
     def part_names(self) -> Mapping[str, str]:
         """Every part and kit number as written, by folded number, in the order of the files."""
+        if self._known_parts is not None:
+            return {key: number for key, (number, _) in self._known_parts.items()}
         rows = [row.number for row in self.house.parts] + [row.kit for row in self.house.kits]
         names: dict[str, str] = {}
         for number in filter(fold, rows):
@@ -240,6 +251,8 @@ class Desk:
 
     @cached_property
     def _part_places(self) -> Mapping[str, str]:
+        if self._known_parts is not None:
+            return dict(self._known_parts.values())
         return folders(self.part_names.values(), plain=False)
 
     def part_place(self, number: str) -> str | None:
