@@ -12,13 +12,12 @@ about injury and carry the safety-alert symbol, NOTICE is not and never does.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import cache
 from typing import Any, NamedTuple
 
 from markdown_it import MarkdownIt
-from markdown_it.common.utils import escapeHtml
 from markdown_it.renderer import RendererHTML
 from markdown_it.rules_block import StateBlock
 from markdown_it.rules_core import StateCore
@@ -26,11 +25,12 @@ from markdown_it.rules_inline import StateInline
 from markdown_it.token import Token
 from markdown_it.utils import OptionsDict
 
-from kb import bodynotes, plaintext
+from kb import bodynotes, outlines, plaintext
 from kb.addresses import below, is_remote, is_safe_link
 from kb.bodynotes import SIGNAL_WORDS, Note
 from kb.errors import KbError
-from kb.linking import Link, linked
+from kb.linking import Link
+from kb.outlines import Open, Outline, Place, Showing, escaped, filled
 from kb.plaintext import words
 
 _FENCE = re.compile(r"(:{3,})\s*(.*?)\s*:*\s*$")
@@ -39,6 +39,7 @@ _QUANTITY = re.compile(r"\{\s*([^{}\n]{1,80}?)\s*\}")
 # Every character at which a rule inside a line can begin.
 _MARKS = re.compile(r"[\n\\`*_{\[<&~]")
 _TOP_HEADING = 3
+_OPEN = "\0"  # stands for what an outline leaves open: no body holds it once it is read
 
 # The safety-alert symbol: a triangle with an exclamation mark cut out, in the colour of the words.
 ALERT = (
@@ -54,17 +55,6 @@ class Picture(NamedTuple):
     src: str
     alt: str
     line: int
-
-
-class Placed(NamedTuple):
-    """Where a file of the house lies for the page that is written, and its size if a picture."""
-
-    href: str
-    width: int = 0
-    height: int = 0
-
-
-Place = Callable[[str], "Placed | None"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,21 +107,20 @@ def html(
     picture or file named by the body, or None for one that is not to be shown. *hint* as in
     `kb.linking.linked`.
     """
-    env = {"link": link, "units": units, "place": place, "hint": hint}
-    return str(_parser().renderer.render(body.tokens, _parser().options, env))
+    return filled(outline(body), Showing(link, units, place, hint))
+
+
+def outline(body: Body) -> Outline:
+    """Return the HTML of *body* but for what hangs on the page that shows it."""
+    pieces: list[Open] = []
+    text = str(_parser().renderer.render(body.tokens, _parser().options, {"open": pieces}))
+    return Outline(tuple(text.split(_OPEN)), tuple(pieces))
 
 
 def _is_quantity(content: str) -> bool:
     from kb.quantities import looks_like_quantity
 
     return looks_like_quantity(content)
-
-
-@lru_cache(maxsize=4096)
-def _shown(quantity: str, units: str) -> str:
-    from kb.quantities import show
-
-    return show(quantity, "us" if units == "us" else "metric")
 
 
 @cache
@@ -314,60 +303,52 @@ class _Reader:
 
 
 class _Html(RendererHTML):
-    """Shows tokens as HTML. markdown-it-py finds the methods below by the names of the tokens."""
+    """Shows tokens as an outline. markdown-it-py finds the methods below by the tokens' names."""
 
     def text(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
         token = tokens[idx]
         if token.meta.get("linked"):
-            return escapeHtml(token.content)
-        return "".join(
-            f'<a class="number" href="{escapeHtml(href)}">{escapeHtml(piece)}</a>'
-            if href
-            else escapeHtml(piece)
-            for piece, href in linked(token.content, env["link"], env["hint"])
-        )
+            return escaped(token.content)
+        return _left_open(env, outlines.Text(token.content))
 
     def quantity(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
         token = tokens[idx]
         if token.meta.get("bad"):
-            return escapeHtml("{" + token.content + "}")
-        # Each half keeps together; between the two a line may end, as in a narrow table cell.
-        first, bracket, second = _shown(token.content, env["units"]).partition(" (")
-        halves = [first, f"({second}"] if bracket else [first]
-        return " ".join(f'<span class="quantity">{escapeHtml(half)}</span>' for half in halves)
+            return escaped("{" + token.content + "}")
+        return _left_open(env, outlines.Amount(token.content))
 
     def image(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
         token = tokens[idx]
-        alt = escapeHtml(words(token.children or []))
-        src = str(token.attrs.get("src", ""))
-        place = env["place"]
-        placed = Placed(src) if place is None else place(src)
-        if token.hidden or placed is None:
-            return f'<span class="no-picture">[{alt}]</span>'
-        size = f' width="{placed.width}" height="{placed.height}"' if placed.width else ""
-        return f'<img src="{escapeHtml(placed.href)}" alt="{alt}"{size}>'
+        src, alt = str(token.attrs.get("src", "")), words(token.children or [])
+        if token.hidden:
+            return outlines.no_picture(alt)
+        return _left_open(env, outlines.Image(src, alt))
 
     def link_open(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
         token = tokens[idx]
-        target = _target(token, env)
-        if target is None:
+        href = str(token.attrs.get("href", ""))
+        if token.hidden:
             return ""
-        foreign = ' rel="noreferrer"' if is_remote(target) else ""
-        return f'<a href="{escapeHtml(target)}"{foreign}>'
+        if _is_own(href):
+            return _left_open(env, outlines.Opening(href))
+        return f'<a href="{escaped(href)}"{outlines.foreign(href)}>'
 
     def link_close(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
         opener = next(t for t in reversed(tokens[:idx]) if t.type == "link_open")
-        return "" if _target(opener, env) is None else "</a>"
+        href = str(opener.attrs.get("href", ""))
+        if opener.hidden:
+            return ""
+        return _left_open(env, outlines.Closing(href)) if _is_own(href) else "</a>"
 
     def panel_open(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
         token = tokens[idx]
         known = token.info in SIGNAL_WORDS
         alert = ALERT if token.info in ("danger", "warning", "caution") else ""
         kind = token.info if known else "plain"
-        title = f'<p class="panel-title">{escapeHtml(token.content)}</p>' if token.content else ""
+        title = f'<p class="panel-title">{escaped(token.content)}</p>' if token.content else ""
         return (
             f'<aside class="panel {kind}" role="note">'
-            f'<p class="signal">{alert}{escapeHtml(token.info.upper())}</p>{title}\n'
+            f'<p class="signal">{alert}{escaped(token.info.upper())}</p>{title}\n'
         )
 
     def panel_close(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
@@ -375,23 +356,18 @@ class _Html(RendererHTML):
 
     def table_open(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
         # Wide tables are moved sideways by key as well, and several on a page are told apart.
-        label = escapeHtml(plaintext.table_name(tokens[idx:]))
+        label = escaped(plaintext.table_name(tokens[idx:]))
         return f'<div class="scroll" tabindex="0" role="group" aria-label="{label}">\n<table>\n'
 
     def table_close(self, tokens: Sequence[Token], idx: int, options: OptionsDict, env: Any) -> str:
         return "</table>\n</div>\n"
 
 
-def _target(token: Token, env: Mapping[str, Any]) -> str | None:
-    """Return where a link leads on the site: a bulletin's file to its page, a file to its copy."""
-    if token.hidden:
-        return None
-    href = str(token.attrs.get("href", ""))
-    if is_remote(href) or href.startswith("#"):
-        return href
-    name = href.partition("#")[0].rsplit("/", 1)[-1]
-    if name.endswith(".md"):
-        return env["link"](name[:-3]) or None
-    place = env["place"]
-    placed = Placed(href) if place is None else place(href)
-    return placed.href if placed else None
+def _left_open(env: Any, piece: Open) -> str:
+    env["open"].append(piece)
+    return _OPEN
+
+
+def _is_own(href: str) -> bool:
+    """Tell whether a link leads to a file of the house."""
+    return not (is_remote(href) or href.startswith("#"))

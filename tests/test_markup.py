@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
 from kb.folding import fold
-from kb.markup import ALERT, Placed, html, read
+from kb.markup import ALERT, html, read
+from kb.outlines import Placed
 from tests.well_formed import problems_of
 
 KNOWN = {

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from kb.house import read_house
-from kb.markup import read
+from kb.markup import outline, read
 from kb.pages import Desk, Page, all_pages, desk
 from kb.render import Renderer
 
@@ -16,10 +16,10 @@ DEMO = Path(__file__).resolve().parent.parent / "bulletins"
 TODAY = date(2026, 11, 25)
 
 
-def test_no_more_whole_bodies_are_kept_than_there_is_room_for(
+def test_no_more_outlines_are_kept_than_there_is_room_for(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(desk, "_BODIES", 3)
+    monkeypatch.setattr(desk, "_OUTLINES", 3)
     made = Desk(read_house(DEMO), TODAY)
     for bulletin in made.house.bulletins:
         whole = read(bulletin.body, bulletin.body_line, made.folder(bulletin))
@@ -27,9 +27,9 @@ def test_no_more_whole_bodies_are_kept_than_there_is_room_for(
         assert (told.text, told.first_paragraph) == (whole.text, whole.first_paragraph)
         assert (told.pictures, told.notes, told.files) == (whole.pictures, whole.notes, whole.files)
         assert not told.tokens
-        assert made.body(bulletin) == whole
+        assert made.outline(bulletin) == outline(whole)
     assert len(made.house.bulletins) > 3
-    assert len(made._bodies) == 3
+    assert len(made._outlines) == 3
 
 
 def test_pages_are_the_same_whether_bodies_are_kept_or_read_again(
@@ -42,5 +42,5 @@ def test_pages_are_the_same_whether_bodies_are_kept_or_read_again(
         return [renderer.text(p) for p in pages if isinstance(p, Page) and "bulletins/" in p.path]
 
     kept = shown()
-    monkeypatch.setattr(desk, "_BODIES", 1)
+    monkeypatch.setattr(desk, "_OUTLINES", 1)
     assert shown() == kept

@@ -11,7 +11,7 @@ from rcssmin import cssmin
 
 from kb.addresses import below
 from kb.making import facts
-from kb.markup import Placed
+from kb.outlines import Placed
 from kb.pages.desk import Desk
 from kb.pages.page import Asset
 from kb.pictures import SUFFIXES, check_svg, size
@@ -103,7 +103,7 @@ def name_of(path: str, data: bytes) -> str:
 
 def assets_of(bulletin: Bulletin, desk: Desk, pictures: Pictures) -> Iterator[Asset]:
     """Yield every file that a bulletin shows or links to, beside its page."""
-    body, home = desk.body(bulletin), desk.folder(bulletin)
+    body, home = desk.told(bulletin), desk.folder(bulletin)
     named = {below(home, address) for address in body.files}
     for path in sorted(filter(None, named)):
         desk.saw(facts.file(path))

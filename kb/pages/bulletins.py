@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
-from kb import markup
 from kb.checks import OrderError, best_order, expected_minutes
 from kb.folding import fold
 from kb.hazards import cautions
 from kb.making import facts
+from kb.outlines import Placed, Showing, filled
 from kb.pages.assets import Pictures, assets_of
 from kb.pages.desk import KIND_NAMES, Desk
 from kb.pages.lists import cut, entries
@@ -128,10 +128,10 @@ def _body(bulletin: Bulletin, desk: Desk, pictures: Pictures) -> str:
         href = link(typed)
         return root + href if href else None
 
-    def place(name: str) -> markup.Placed | None:
+    def place(name: str) -> Placed | None:
         return pictures.place(home, name)
 
-    return markup.html(desk.body(bulletin), linked, desk.house.units, place, link.hint)
+    return filled(desk.outline(bulletin), Showing(linked, desk.house.units, place, link.hint))
 
 
 # Checks and parts

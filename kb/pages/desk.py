@@ -12,7 +12,8 @@ from typing import Any, TypeVar
 from kb.catalogue import Catalogue
 from kb.folding import fold, fold_name
 from kb.making import facts
-from kb.markup import Body, read
+from kb.markup import Body, outline, read
+from kb.outlines import Outline
 from kb.pages.byname import Index, index_by, natural
 from kb.pages.page import Way, address
 from kb.records import Block, Bulletin, Family, House
@@ -23,7 +24,7 @@ from kb.standing import in_force, standing, superseded_by
 T = TypeVar("T")
 Places = Mapping[str, tuple[str, str]]  # how each name is written and the folder of its page
 
-_BODIES = 2_000  # whole bodies that are kept: one takes some 30 kB
+_OUTLINES = 2_000  # outlines of bodies that are kept: one takes some 6 kB
 
 KIND_NAMES: Mapping[str, str] = {
     "repair": "Repair",
@@ -40,16 +41,18 @@ class Desk:
     """The house as the pages see it on one day; each index is made when first asked for.
 
     *seen* gathers the facts that are looked up (`kb.making.facts`): whoever makes a page empties it
-    before and reads it after. *places_of_parts* is what `all_places` tells of parts, where that is
-    known already.
+    before and reads it after. *known* is what `all_places` told before: folders are named anew only
+    where the names are others. That of parts may be left out, and is taken to be right if not.
     """
 
-    def __init__(self, house: House, today: date, places_of_parts: Places | None = None) -> None:
+    def __init__(
+        self, house: House, today: date, known: Mapping[str, Places] | None = None
+    ) -> None:
         self.house = house
-        self._known_parts = places_of_parts
+        self._known = known or {}
         self.seen: set[str] = set()
         self._today = today
-        self._bodies: dict[str, Body] = {}
+        self._outlines: dict[str, Outline] = {}
         self._told: dict[str, Body] = {}
         self._once: dict[tuple[str, Hashable], Any] = {}
 
@@ -80,7 +83,8 @@ class Desk:
     @cached_property
     def standing(self) -> Sequence[Bulletin]:
         """Bulletins in force and not superseded, the newest first: what lists show."""
-        return newest_first(in_force(self.house.bulletins))
+        found = set(map(id, in_force(self.house.bulletins)))
+        return [bulletin for bulletin in self.published if id(bulletin) in found]
 
     @cached_property
     def by_number(self) -> Mapping[str, Bulletin]:
@@ -108,7 +112,7 @@ class Desk:
 
     @cached_property
     def _numbers(self) -> Mapping[str, str]:
-        return folders((b.number for b in self.published), plain=False)
+        return folders((b.number for b in self.published), False, self._known.get("bulletins"))
 
     def successor(self, number: str) -> str:
         """Return the number that supersedes a bulletin, "" where none does."""
@@ -144,21 +148,24 @@ class Desk:
             return Way(number, "")
         return Way(bulletin.number, self.bulletin_href(number) or "", bulletin.title)
 
-    def body(self, bulletin: Bulletin) -> Body:
-        """Return a bulletin's body: of a large house read again, as all together take much room."""
-        found = self._bodies.get(bulletin.file)
-        if found is None:
-            if len(self._bodies) >= _BODIES:
-                self._bodies.popitem()  # the last one: those before are as likely to be asked for
-            found = read(bulletin.body, bulletin.body_line, self.folder(bulletin))
-            self._bodies[bulletin.file] = found
-        return found
-
     def told(self, bulletin: Bulletin) -> Body:
-        """Return what a body tells, read once: all of it but what its HTML is made from."""
+        """Return what a body tells, read once: all of it but its tokens."""
         if bulletin.file not in self._told:
-            self._told[bulletin.file] = replace(self.body(bulletin), tokens=())
+            self._read(bulletin)
         return self._told[bulletin.file]
+
+    def outline(self, bulletin: Bulletin) -> Outline:
+        """Return what a body's HTML is made from: of a large house read again for most pages."""
+        return self._outlines.get(bulletin.file) or self._read(bulletin)
+
+    def _read(self, bulletin: Bulletin) -> Outline:
+        body = read(bulletin.body, bulletin.body_line, self.folder(bulletin))
+        if bulletin.file not in self._told:
+            self._told[bulletin.file] = replace(body, tokens=())
+        made = outline(body)
+        if len(self._outlines) < _OUTLINES:
+            self._outlines[bulletin.file] = made
+        return made
 
     def folder(self, bulletin: Bulletin) -> str:
         """Return the folder below the house in which a bulletin lies."""
@@ -171,27 +178,34 @@ class Desk:
 
     # Ways in
 
+    def _index_by(
+        self,
+        kind: str,
+        key: Callable[[str], str],
+        names: Callable[[Bulletin], Iterable[str]],
+        plain: bool = True,
+    ) -> Index:
+        return index_by(kind, key, self.standing, names, self.saw, plain, self._known.get(kind))
+
     @cached_property
     def components(self) -> Index:
         """Bulletins by component."""
-        return index_by("components", fold_name, self.standing, lambda b: b.component, self.saw)
+        return self._index_by("components", fold_name, lambda b: b.component)
 
     @cached_property
     def symptoms(self) -> Index:
         """Bulletins by symptom."""
-        return index_by("symptoms", fold_name, self.standing, lambda b: b.symptoms, self.saw)
+        return self._index_by("symptoms", fold_name, lambda b: b.symptoms)
 
     @cached_property
     def codes(self) -> Index:
         """Bulletins by fault code."""
-        return index_by("codes", fold, self.standing, lambda b: b.codes, self.saw, plain=False)
+        return self._index_by("codes", fold, lambda b: b.codes, plain=False)
 
     @cached_property
     def families(self) -> Index:
         """Bulletins by family; a family without bulletins is there too."""
-        found = index_by(
-            "families", fold_name, self.standing, self.families_of, self.saw, plain=False
-        )
+        found = self._index_by("families", fold_name, self.families_of, plain=False)
         names = {fold_name(name): name for name in self.house.families}
         places = folders(names.values(), plain=False)
         return Index(
@@ -234,15 +248,15 @@ class Desk:
 
     @cached_property
     def _places_of_parts(self) -> Places:
-        if self._known_parts is not None:
-            return self._known_parts
+        if "parts" in self._known:
+            return self._known["parts"]
         return {key: (number, self._part_places[number]) for key, number in self.part_names.items()}
 
     @cached_property
     def part_names(self) -> Mapping[str, str]:
         """Every part and kit number as written, by folded number, in the order of the files."""
-        if self._known_parts is not None:
-            return {key: number for key, (number, _) in self._known_parts.items()}
+        if "parts" in self._known:
+            return {key: number for key, (number, _) in self._known["parts"].items()}
         rows = [row.number for row in self.house.parts] + [row.kit for row in self.house.kits]
         names: dict[str, str] = {}
         for number in filter(fold, rows):
@@ -251,8 +265,8 @@ class Desk:
 
     @cached_property
     def _part_places(self) -> Mapping[str, str]:
-        if self._known_parts is not None:
-            return dict(self._known_parts.values())
+        if "parts" in self._known:
+            return dict(self._known["parts"].values())
         return folders(self.part_names.values(), plain=False)
 
     def part_place(self, number: str) -> str | None:
@@ -268,10 +282,7 @@ class Desk:
 
     @cached_property
     def _part_titles(self) -> Mapping[str, str]:
-        titles: dict[str, str] = {}
-        for row in self.house.parts:
-            titles.setdefault(fold(row.number), row.name)
-        return titles
+        return {key: rows[0].name for key, rows in self.catalogue.listed()}
 
     def part_name(self, number: str) -> str:
         """Return what a part is called, "" for a number that parts.csv does not hold."""
@@ -294,7 +305,7 @@ class Desk:
 
     @cached_property
     def _by_part(self) -> Index:
-        return index_by("parts", fold, self.standing, parts_of, self.saw, plain=False)
+        return self._index_by("parts", fold, parts_of, plain=False)
 
     def bulletins_of_part(self, key: str) -> Sequence[Bulletin]:
         """Return the bulletins in force that order, check or keep a part, by its folded number."""

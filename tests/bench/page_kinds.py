@@ -87,8 +87,8 @@ def kinds_of(folder: Path) -> Kinds:
 def _make_all(house: House, kinds: Kinds) -> None:
     desk = Desk(house, TODAY)
     kinds.timed("(gathered once)", lambda: (desk.all_places(), desk.families, desk.published))
-    kinds.timed("(bodies read)", lambda: [desk.body(b) for b in desk.published])
-    written = kinds.timed("(phone data)", lambda: phone.write(house, TODAY, desk.body))
+    kinds.timed("(bodies read)", lambda: [desk.told(b) for b in desk.published])
+    written = kinds.timed("(phone data)", lambda: phone.write(house, TODAY, desk.told))
     renderer = Renderer()
     for unit in units(desk, written.start.path):
         kinds.make(unit, renderer)

@@ -64,7 +64,7 @@ class Asked:
 def build_search(house: House, out: Path) -> None:
     """Write the start page and all that its search fetches into *out*."""
     desk = Desk(house, TODAY)
-    carried = phone.write(house, TODAY, desk.body)
+    carried = phone.write(house, TODAY, desk.told)
     front = next(all_pages(house, TODAY, desk, carried.start.path))
     _write(out, [Asset(front.path, Renderer().text(front).encode())])
     _write(out, assets())
