@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import sys
+import threading
 
 from kb.errors import KbError
 
@@ -20,6 +22,11 @@ def processors() -> int:
         f"{VARIABLE} is {said!r}, which says no number of processes",
         "set it to 1 to do all work in one process, or unset it",
     )
+
+
+def can_fork() -> bool:
+    """Tell whether a fork is safe: other systems' libraries do not bear it, nor do threads."""
+    return sys.platform == "linux" and hasattr(os, "fork") and threading.active_count() == 1
 
 
 def _there() -> int:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
+import time
+from contextlib import ExitStack
 from pathlib import Path
 from unittest.mock import patch
 
@@ -23,6 +25,7 @@ pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="stops a child o
 
 Files = dict[str, bytes]
 
+_JUST_NOW = 20_000_000  # nanoseconds: longer than the system's clock for files takes to go on
 STEPS = ["a", "b", "c.html"]
 PATHS = [*STEPS, *(f"{x}/{y}" for x in STEPS[:2] for y in STEPS), "a/b/c/d.html"]
 CONTENTS = st.sampled_from([b"", b"one", b"two", b"three"])
@@ -56,12 +59,16 @@ class History(RuleBasedStateMachine):
         self.site: Files = {}
         self.older: list[Files] = []
         self.theirs: Files = {}
-        self._no_sync = patch("os.sync", lambda: None)
-        self._no_sync.start()
+        # Times are believed sooner, so that what is remembered of a tree is; helpers begin early.
+        self._patches = ExitStack()
+        self._patches.enter_context(patch("os.sync", lambda: None))
+        self._patches.enter_context(patch("kb.output.sharing.MANY", 4))
+        self._patches.enter_context(patch("kb.output.tree._JUST_NOW", _JUST_NOW))
+        self._patches.enter_context(patch("kb.output.whole._FEW", 0))
 
     def teardown(self) -> None:
         """Leave nothing."""
-        self._no_sync.stop()
+        self._patches.close()
         shutil.rmtree(self.top)
 
     def _found(self) -> Files:
@@ -149,6 +156,11 @@ class History(RuleBasedStateMachine):
         publish(self.out, self.site, 9)
         shutil.rmtree(folder_of(self.out) / "kept", ignore_errors=True)
         self.older = []
+
+    @rule()
+    def time_goes_by(self) -> None:
+        """Wait until no change can bear the time of one before."""
+        time.sleep(_JUST_NOW / 1e9)
 
     @precondition(lambda self: self.out.is_dir())
     @rule()

@@ -320,6 +320,14 @@ def test_what_others_do_while_a_publish_runs_is_not_lost(out: Path, late: bool) 
         publish(out, edition)
 
 
+@pytest.mark.parametrize("late", [False, True])
+def test_modes_that_others_give_to_folders_while_a_publish_runs_stay(out: Path, late: bool) -> None:
+    _while_publishing(out, lambda: (out / "models/T2").chmod(0o711), late)
+    for edition in (B, A, B):
+        assert stat.S_IMODE((out / "models/T2").stat().st_mode) == 0o711
+        publish(out, edition)
+
+
 def test_what_comes_in_the_way_while_a_publish_runs_stops_it(out: Path) -> None:
     before = ours(tree(out), A)
     with pytest.raises(KbError, match="in the way"):

@@ -59,7 +59,7 @@ def _held(out: Path, keep: int, waiting: Callable[[], None], lasting: bool) -> I
         room.lasting = lasting
         room.recover()
         clear(out)
-        theirs = look(out, listed(out))
+        theirs = look(out, listed(out), room.recall())
         if theirs.only_for_their_owner() or not can_be_moved(out, room.folder):
             room.forget()  # what it knows is not so any more when files change one by one
             (room.folder / MEMORY).unlink(missing_ok=True)

@@ -16,6 +16,7 @@ from kb.errors import KbError
 FOLDER = ".kb-site/"
 FORMER = "kb-site.json"  # the list as versions before 0.3 wrote it
 _TOP = "-"
+_DOUBTFUL = ("\\", "\0", "..", "\n/", "\n\n")
 
 
 def listed(out: Path) -> set[str]:
@@ -61,8 +62,9 @@ def is_page(path: str) -> bool:
 
 def _lines(path: Path) -> list[str]:
     try:
-        lines = path.read_text(encoding="utf-8").split("\n")[:-1]
-        if not lines or not all(map(stays_inside, lines)):
+        text = path.read_text(encoding="utf-8")
+        lines = text.split("\n")[:-1]
+        if not lines or not (_all_stay_inside(text) or all(map(stays_inside, lines))):
             raise ValueError("it is no list of files below this folder")
     except (OSError, ValueError) as error:
         raise _untrusted(path, error) from error
@@ -87,6 +89,11 @@ def _untrusted(path: Path, error: Exception) -> KbError:
         f"{path} cannot be read: {error}",
         "this list tells our files from others'; empty the folder and publish again",
     )
+
+
+def _all_stay_inside(text: str) -> bool:
+    """Tell whether every line surely names a place below the folder; a few more lines may do so."""
+    return text[0] not in "/\n" and not any(each in text for each in _DOUBTFUL)
 
 
 def stays_inside(path: str) -> bool:

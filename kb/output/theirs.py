@@ -3,23 +3,21 @@
 from __future__ import annotations
 
 import os
-import time
 from collections.abc import Iterable, Iterator
-from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from itertools import filterfalse
 from pathlib import Path
 
 from kb.errors import KbError
-
-_JUST_NOW = 100_000_000  # nanoseconds within which a second change can bear the time of the first
+from kb.output.tree import Dress, Tree, walk
 
 
 @dataclass(slots=True)
 class Theirs:
     """Files and links of others by path, and files of *ours* that are *missing*.
 
-    *empty* are folders with nothing in them, which give way to a file of ours. *folders* holds
-    every folder that was looked into, "" or a path with a slash at its end.
+    *empty* are folders with nothing in them, which give way to a file of ours. *tree* is all that
+    was found, and *fresh* tells how those folders look that were read now.
     """
 
     out: Path
@@ -27,9 +25,8 @@ class Theirs:
     paths: set[str] = field(default_factory=set)
     empty: set[str] = field(default_factory=set)
     missing: set[str] = field(default_factory=set)
-    folders: dict[str, os.stat_result] = field(default_factory=dict)
-    sealed: bool = False  # a folder cannot be looked into
-    _looked: int = field(default_factory=time.time_ns)
+    tree: Tree = field(default_factory=Tree)
+    fresh: dict[str, Dress] = field(default_factory=dict)
     _above: set[str] | None = None
 
     def refuse_way_to(self, path: str) -> None:
@@ -68,7 +65,7 @@ class Theirs:
 
         Root can give anything to anybody.
         """
-        if self.sealed:
+        if self.tree.sealed:
             return True
         user = os.geteuid() if hasattr(os, "geteuid") else 0
         places = (self.out / path for path in {"", *self.paths, *self.empty, *self.above()})
@@ -80,45 +77,6 @@ class Theirs:
             "move it away, or publish into another folder with --out",
         )
 
-    # Looking
-
-    def _look_into(self, top: Path, head: str) -> Iterator[str]:
-        """Yield the paths of all files below a folder; note others' and the folders below."""
-        todo = [head]
-        for each in todo:
-            for path, folder in self._entries(top, each):
-                if folder:
-                    todo.append(f"{path}/")
-                elif path in self.ours:
-                    yield path
-                else:
-                    self.paths.add(path)
-
-    def _entries(self, top: Path, head: str) -> list[tuple[str, bool]]:
-        """Return the paths in one folder, and which are folders: OSError."""
-        try:
-            self.folders[head] = os.stat(f"{top}/{head}")
-            with os.scandir(f"{top}/{head}") as entries:
-                found = [(head + each.name, each.is_dir(follow_symlinks=False)) for each in entries]
-        except PermissionError:
-            self.sealed = True
-            self.paths.add(head[:-1])
-            return []
-        except (FileNotFoundError, NotADirectoryError):  # taken away since its name was read
-            return []
-        if head and not found:
-            self.empty.add(head[:-1])
-        return found
-
-    def _as_before(self, top: Path, head: str, before: Theirs) -> bool:
-        """Tell whether the same names are in a folder as when it was looked into."""
-        with suppress(OSError):
-            self.folders[head] = os.stat(f"{top}/{head}")
-            changed = self.folders[head].st_mtime_ns
-            was = before.folders[head].st_mtime_ns
-            return changed == was and was < before._looked - _JUST_NOW
-        return False
-
 
 def folders_of(path: str) -> Iterator[str]:
     """Yield the folders above *path*, the deepest first, without the site's own."""
@@ -126,31 +84,39 @@ def folders_of(path: str) -> Iterator[str]:
         yield path
 
 
-def _folder_of(path: str) -> str:
-    return path[: path.rfind("/") + 1]
+def look(out: Path, ours: Iterable[str], before: Tree | None = None) -> Theirs:
+    """Return what in the folder *out* is not among *ours*, and what of ours is not there: OSError.
 
-
-def look(out: Path, ours: Iterable[str]) -> Theirs:
-    """Return what in the folder *out* is not among *ours*, and what of ours is not there."""
+    Where it is known what it held *before*, only folders that have changed since are read.
+    """
     found = Theirs(out, set(ours))
-    if out.is_dir():
-        found.missing = found.ours - set(found._look_into(out, ""))
+    if before is None:
+        for row in walk(out):
+            found.tree.add(row)
+            found.fresh[row.folder] = row.dress
+    else:
+        again = before.again(out)
+        found.tree = before.changed(again) if again.old or again.rows else before
+        found.fresh = {row.folder: row.dress for row in again.rows}
+    found.paths = set(filterfalse(found.ours.__contains__, found.tree.files))
+    if len(found.tree.files) - len(found.paths) < len(found.ours):
+        found.missing = found.ours.difference(found.tree.files)
+    found.paths |= found.tree.sealed
+    found.empty = set(found.tree.empty)
     return found
 
 
 def look_again(before: Theirs, top: Path) -> Theirs:
-    """Return what others have now in a folder that is at *top* meanwhile: OSError.
-
-    Only folders in which names have come or gone are read again.
-    """
-    now = Theirs(before.out, before.ours)
-    changed = {head for head in before.folders or ("",) if not now._as_before(top, head, before)}
-    now.paths.update(path for path in before.paths if _folder_of(path) not in changed)
-    now.empty.update(path for path in before.empty if f"{path}/" not in changed)
-    for head in changed:
-        for path, folder in now._entries(top, head):
-            if not folder:
-                now.paths.update({path} - now.ours)
-            elif f"{path}/" not in before.folders:
-                list(now._look_into(top, f"{path}/"))
+    """Return what others have now in a folder that is at *top* meanwhile: OSError."""
+    again = before.tree.again(top)
+    if not again.old and not again.rows:
+        return replace(before, fresh={})
+    tree = before.tree.changed(again)
+    now = Theirs(before.out, before.ours, tree=tree)
+    old = {before.tree.folders[at] for at in again.old}
+    now.paths = {path for path in before.paths if path.rpartition("/")[0] not in old}
+    now.paths.update(path for row in again.rows for path in row.files if path not in now.ours)
+    now.paths |= tree.sealed
+    now.empty = set(tree.empty)
+    now.fresh = {row.folder: row.dress for row in again.rows}
     return now

@@ -16,6 +16,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from kb.output.theirs import folders_of
+from kb.output.tree import Dress, Tree, dress_of, walk
 
 _NO_LINKS = frozenset((errno.EPERM, errno.EXDEV, errno.EMLINK, errno.ENOTSUP, errno.EACCES))
 
@@ -35,27 +36,31 @@ class Twin:
         if self.live.is_dir():
             with suppress(OSError):
                 shutil.copystat(self.live, self.folder)
-            _dress(self._at(""), os.stat(self.live))
+            _dress(self._at(""), dress_of(os.stat(self.live)))
 
-    def copy(self, top: str = "") -> None:
-        """Fill the twin, or an empty folder *top* of it, with what the live tree has: OSError."""
-        made = [top]
-        for folder in made:
-            head = folder and f"{folder}/"
-            with os.scandir(self.live / folder) as entries:
-                for entry in entries:
-                    if entry.is_dir(follow_symlinks=False):
-                        os.mkdir(self._at(head + entry.name))
-                        made.append(head + entry.name)
-                    else:
-                        bring(entry.path, self._at(head + entry.name))
-        for folder in reversed(made):  # a folder that must not be written to is full by now
-            self._dress_as_live(folder)
+    def copy(self, top: str = "") -> Tree:
+        """Fill the twin, or an empty folder *top* of it, with what the live tree has: OSError.
 
-    def dress(self, folders: Mapping[str, os.stat_result]) -> None:
+        Return what that is.
+        """
+        tree, dresses = Tree(), []
+        for row in walk(self.live, [top]):
+            if row.sealed:
+                raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), row.folder)
+            for folder in row.folders:
+                os.mkdir(self._at(folder))
+            for path in row.files:
+                bring(f"{self.live}/{path}", self._at(path))
+            tree.add(row)
+            dresses.append(row.dress)
+        for folder, dress in zip(reversed(tree.folders), reversed(dresses), strict=True):
+            _dress(self._at(folder), dress)  # one that must not be written to is full by now
+        return tree
+
+    def dress(self, folders: Mapping[str, Dress]) -> None:
         """Give folders of the twin the mode and the owner that the live ones have."""
-        for folder, look in folders.items():
-            _dress(self._at(folder), look)
+        for folder, dress in folders.items():
+            _dress(self._at(folder), dress)
 
     def mirror(self, path: str) -> None:
         """Make *path* in the twin what it is in the live tree, nothing included: OSError."""
@@ -132,7 +137,7 @@ class Twin:
 
     def _dress_as_live(self, folder: str) -> None:
         if look := _lies_in(self.live, folder):
-            _dress(self._at(folder), look)
+            _dress(self._at(folder), dress_of(look))
 
 
 def bring(source: str, target: str) -> None:
@@ -161,16 +166,13 @@ def _lies_in(top: Path, path: str) -> os.stat_result | None:
     return lstat(f"{top}/{path}")
 
 
-def _dress(folder: str, look: os.stat_result) -> None:
-    """Give *folder* the mode and, as far as one may, the owner and group of *look*."""
+def _dress(folder: str, dress: Dress) -> None:
+    """Give *folder* the mode and, as far as one may, the owner and group of another."""
     now = lstat(folder)
-    if not now or stat.S_IFMT(now.st_mode) != stat.S_IFMT(look.st_mode):
+    if not now or stat.S_IFMT(now.st_mode) != stat.S_IFMT(dress.mode) or dress_of(now) == dress:
         return
-    owned = (now.st_uid, now.st_gid) == (look.st_uid, look.st_gid)
-    if owned and now.st_mode == look.st_mode:
-        return
-    if not owned:
+    if (now.st_uid, now.st_gid) != (dress.owner, dress.group):
         with suppress(PermissionError):
-            os.chown(folder, look.st_uid, look.st_gid)
+            os.chown(folder, dress.owner, dress.group)
     with suppress(PermissionError):
-        os.chmod(folder, stat.S_IMODE(look.st_mode))
+        os.chmod(folder, stat.S_IMODE(dress.mode))

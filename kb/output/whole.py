@@ -22,6 +22,8 @@ from kb.output.room import MEMORY, Room
 from kb.output.theirs import Theirs, folders_of, look_again
 from kb.output.twin import Twin, lstat
 
+_FEW = 50  # folders that are read again sooner than it is noted what they hold
+
 
 class Whole(Output):
     """The folder of *room*; *keep* older editions stay to go back to."""
@@ -45,7 +47,9 @@ class Whole(Output):
         for path in theirs.missing:
             room.note(path)
         self._carry()
-        room.twin.dress(theirs.folders)
+        room.twin.dress(theirs.fresh)
+        if len(theirs.fresh) > max(_FEW, len(theirs.tree.folders) // 100):
+            room.remember(room.out, theirs.tree)
 
     def _carry(self) -> None:
         """Give the twin what others put into the live tree, and take away what they took away."""
@@ -114,6 +118,7 @@ class Whole(Output):
                 now.refuse(path)
         self.theirs = now
         self._carry()
+        self._room.twin.dress(now.fresh)
 
     def _exchange(self) -> None:
         # It tells editions apart by their folder, and two folders take turns.
@@ -140,6 +145,7 @@ class Whole(Output):
             return
         now = look_again(self.theirs, old)
         live = Twin(self.out, old)
+        live.dress(now.fresh)
         for path in sorted(now.paths | now.empty | self.theirs.paths | self.theirs.empty):
             if self._is_ours(path) or os.path.isdir(self.out / path):
                 continue
