@@ -6,10 +6,11 @@ error, not an empty place.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, MutableMapping
 from functools import lru_cache
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import BytecodeCache, Environment, FileSystemLoader, StrictUndefined
+from jinja2.bccache import Bucket
 from markupsafe import Markup
 
 from kb.pages.page import Page
@@ -18,10 +19,28 @@ from kb.resources import folder
 _KEPT = 100_000  # pieces: all entries of a large house at two depths
 
 
-class Renderer:
-    """Turns pages into text; templates are read once and kept."""
+class _Compiled(BytecodeCache):
+    """Templates as they were compiled before; one that has changed since is told by its text."""
 
-    def __init__(self) -> None:
+    def __init__(self, held: MutableMapping[str, bytes]) -> None:
+        self._held = held
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        if bucket.key in self._held:
+            bucket.bytecode_from_string(self._held[bucket.key])
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        self._held[bucket.key] = bucket.bytecode_to_string()
+
+
+class Renderer:
+    """Turns pages into text; templates are read once and kept.
+
+    *compiled* holds templates as an earlier renderer compiled them, and takes up what this one
+    compiles: to be kept where nobody else can write.
+    """
+
+    def __init__(self, compiled: MutableMapping[str, bytes] | None = None) -> None:
         self._templates = Environment(
             loader=FileSystemLoader(folder("templates"), encoding="utf-8"),
             autoescape=True,
@@ -30,6 +49,7 @@ class Renderer:
             lstrip_blocks=True,
             keep_trailing_newline=True,
             auto_reload=False,
+            bytecode_cache=None if compiled is None else _Compiled(compiled),
         )
         # What many pages show alike, such as a bulletin in a list, is rendered once for each depth.
         kept: Callable[..., Markup] = lru_cache(_KEPT)(_rendered)

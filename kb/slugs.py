@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 _SAFE = re.compile(r"[A-Za-z0-9][A-Za-z0-9.\-]*")
 _RESERVED = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9]|index)(?:\..*)?", re.I)
@@ -45,16 +45,25 @@ def _unreserved(name: str) -> str:
     return name.replace(".", "-") if "." in name else f"{name}-"
 
 
-def folders(names: Iterable[str], plain: bool = True) -> dict[str, str]:
+def folders(
+    names: Iterable[str],
+    plain: bool = True,
+    known: Mapping[str, tuple[str, str]] | None = None,
+) -> dict[str, str]:
     """Return a folder name for each name; no two are the same, even where case does not count.
 
     Names that make the same slug are told apart by a number, given in the order of the names
     themselves, so that the same names always make the same folders. *plain* slugs the names;
-    otherwise they keep their own writing.
+    otherwise they keep their own writing. *known* holds, by whatever key, names and their folders
+    as they were made before; where the names are the same, so are the folders.
     """
+    wanted = set(names)
+    before = dict(known.values()) if known else {}
+    if before and before.keys() == wanted:
+        return before
     made: dict[str, str] = {}
     taken: set[str] = set()
-    for name in sorted(set(names)):
+    for name in sorted(wanted):
         first = candidate = slug(name) if plain else folder_name(name)
         count = 1
         while candidate.casefold() in taken:

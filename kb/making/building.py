@@ -62,13 +62,13 @@ class Building:
         self._house = house
         self._today = today
         self._compress = compress
-        self._desk = Desk(house, today, before.places_of_parts(house) if before else None)
-        self._view = view_of(self._desk, today, compress)
+        self._desk = Desk(house, today, before.places(house) if before else None)
+        self._view = view_of(self._desk, today, compress, before)
         found = changed(before.view, self._view, self._models) if before else None
         self._changed = found or set()
         self._before = before if found is not None else None  # what can be gone on from
-        self._renderer = Renderer()
         self._keeping = Keeping(memory, self._before)
+        self._renderer = Renderer(self._keeping.templates)
         self._start = ""
         self._phone: PhoneKept | None = None
         self.ledger = Ledger(self._before)

@@ -44,6 +44,8 @@ class Now:
 class Keeping:
     """What is gathered while an edition is made; *file* is where the note on it goes, if anywhere.
 
+    *packs* and *templates* are sections for whoever makes packs of pages and compiles templates.
+
     Where there is an edition *before* to go on from, what differs is kept in mind and written at
     the end; else units go into a new database as they come, being very many.
     """
@@ -53,7 +55,9 @@ class Keeping:
         self._before = before
         self._units: dict[str, tuple[Made, Collection[str]]] = {}
         self._gone: set[str] = set()
-        self.packs = Sections("packs", before.memory if before else None)
+        memory = before.memory if before else None
+        self.packs = Sections("packs", memory)
+        self.templates = Sections("template", memory)
         self._new = None if before else self._begun()
 
     def _begun(self) -> Memory | None:
@@ -119,6 +123,7 @@ class Keeping:
             memory.put_section("phone", now.phone)
         memory.put_section("proofed", now.proofed and replace(now.proofed, house=_NOBODYS))
         self.packs.put(memory)
+        self.templates.put(memory)
         edition = Edition(program(), now.start, now.counts, known_lines())
         memory.put_section("edition", edition)
 

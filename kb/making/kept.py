@@ -137,10 +137,10 @@ class Known:
         )
         return view
 
-    def places_of_parts(self, house: House) -> Mapping[str, tuple[str, str]] | None:
-        """Return where parts' pages lie, if *house* has the part lists that were read before."""
+    def places(self, house: House) -> Mapping[str, Mapping[str, tuple[str, str]]]:
+        """Return where pages lie by kind; that of parts only if *house* has the same part lists."""
         same = house.parts is self.house.parts and house.kits is self.house.kits
-        return self.view.places["parts"] if same else None
+        return {kind: held for kind, held in self.view.places.items() if same or kind != "parts"}
 
     @cached_property
     def phone(self) -> PhoneKept:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from heapq import nlargest
 
 from kb.folding import fold_name
 from kb.making import facts
@@ -56,10 +57,23 @@ class Index:
     def ways(self) -> list[Way]:
         """Return every name with its address and how many bulletins it leads to, by name."""
         self.saw(facts.ways(self.kind))
-        return [
-            Way(name, address(self.kind, self.places[key]), _count(len(self.bulletins[key])))
-            for key, name in sorted(self.names.items(), key=lambda item: natural(item[1]))
-        ]
+        return [self._counted(key) for key in self._by_name(self.names)]
+
+    def common(self, few: int) -> list[Way]:
+        """Return the names with the most bulletins, by name; ties go to the first by name."""
+        self.saw(facts.ways(self.kind))
+        counts = {key: len(self.bulletins[key]) for key in self.names}
+        least = min(nlargest(few, counts.values()), default=0)
+        likely = self._by_name(key for key, count in counts.items() if count >= least)
+        chosen = sorted(likely, key=lambda key: -counts[key])[:few]
+        return [self._counted(key) for key in likely if key in chosen]
+
+    def _by_name(self, keys: Iterable[str]) -> list[str]:
+        return sorted(keys, key=lambda key: natural(self.names[key]))
+
+    def _counted(self, key: str) -> Way:
+        count = _count(len(self.bulletins[key]))
+        return Way(self.names[key], address(self.kind, self.places[key]), count)
 
 
 def _count(number: int) -> str:
@@ -91,10 +105,12 @@ def index_by(
     names: Callable[[Bulletin], Iterable[str]],
     saw: Callable[[str], None],
     plain: bool = True,
+    known: Mapping[str, tuple[str, str]] | None = None,
 ) -> Index:
     """Return *bulletins* by the *names* that each gives, compared by *key*.
 
-    *saw* is told of what is looked up. *plain* slugs the names for their folders.
+    *saw* is told of what is looked up. *plain* slugs the names for their folders, which are those
+    of the *known* places where the names are the same.
     """
     written: dict[str, Counter[str]] = {}
     found: dict[str, list[Bulletin]] = {}
@@ -103,10 +119,10 @@ def index_by(
             if key(name):
                 written.setdefault(key(name), Counter())[name] += 1
                 held = found.setdefault(key(name), [])
-                if bulletin not in held[-1:]:
+                if not held or held[-1] is not bulletin:
                     held.append(bulletin)
     shown = {folded: _usual(spellings) for folded, spellings in written.items()}
-    by_name = folders(shown.values(), plain)
+    by_name = folders(shown.values(), plain, known)
     places = {folded: by_name[name] for folded, name in shown.items()}
     return Index(kind, key, shown, found, places, saw)
 

@@ -305,7 +305,7 @@ class Desk:
 
     @cached_property
     def _by_part(self) -> Index:
-        return self._index_by("parts", fold, parts_of, plain=False)
+        return index_by("parts", fold, self.standing, parts_of, self.saw, plain=False)
 
     def bulletins_of_part(self, key: str) -> Sequence[Bulletin]:
         """Return the bulletins in force that order, check or keep a part, by its folded number."""

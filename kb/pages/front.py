@@ -7,7 +7,6 @@ from functools import partial
 from urllib.parse import urlsplit
 
 from kb.making import facts
-from kb.pages.byname import Index
 from kb.pages.desk import Desk
 from kb.pages.feeds import feed_way
 from kb.pages.lists import entries
@@ -49,8 +48,8 @@ def _home(desk: Desk) -> dict[str, object]:
             for family in desk.house.families.values()
         ],
         "feeds": _feeds(desk),
-        "components": common(desk.components),
-        "symptoms": common(desk.symptoms),
+        "components": desk.components.common(_FEW),
+        "symptoms": desk.symptoms.common(_FEW),
         "codes": desk.codes.ways()[: _FEW * 3],
         "more_codes": len(desk.codes.names) > _FEW * 3,
     }
@@ -60,11 +59,3 @@ def _feeds(desk: Desk) -> list[Way]:
     """Return the feeds of the families; where they are many, each family's page names its own."""
     names = list(desk.house.families)
     return [feed_way(name, desk) for name in names] if len(names) <= _FEW else []
-
-
-def common(index: Index) -> list[Way]:
-    """Return the names with the most bulletins, by name; ties go to the first by name."""
-    ways = index.ways()
-    counts = {w.text: len(index.bulletins[index.fold(w.text)]) for w in ways}
-    chosen = sorted(ways, key=lambda w: -counts[w.text])[:_FEW]
-    return [way for way in ways if way in chosen]
