@@ -17,7 +17,7 @@ from pathlib import Path
 from kb import __version__
 
 # Raised when tables, index or words take another form: editions of an earlier one are made anew.
-_FORM = 3
+_FORM = 4
 _READ = (".md", ".yaml", ".csv")
 _NAME = attrgetter("name")
 

@@ -13,11 +13,12 @@ from kb.asking import Asked, read_line
 from kb.dates import show_days
 from kb.folding import fold
 from kb.fulltext import FullText
+from kb.hits import Fit, Hit
 from kb.known import KnownNumbers
 from kb.lookup import Card, Lookup
 from kb.matching import Matcher
 from kb.plate import RANK, Line, plate_of
-from kb.ranking import Fit, Hit, Ranking
+from kb.ranking import Ranking
 from kb.reasons import Reasons
 from kb.records import Answer, Block, Unit
 from kb.units import make_unit, split_model

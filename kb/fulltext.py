@@ -8,41 +8,99 @@ and never leaves the desk.
 
 from __future__ import annotations
 
+import json
 from array import array
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import accumulate
+from mmap import ACCESS_READ, mmap
 from pathlib import Path
 from typing import Any
 
 from kb.entries import Entry
 from kb.errors import KbError
+from kb.holders import Holders
 from kb.lightwhoosh import bring_in
 
 bring_in()
 
 from whoosh import fields, formats  # noqa: E402  # only after it was brought in light
-from whoosh.codec.whoosh3 import W3Codec, W3LeafMatcher  # noqa: E402
+from whoosh.codec.whoosh3 import W3Codec, W3FieldWriter, W3PostingsWriter  # noqa: E402
 from whoosh.filedb.filestore import FileStorage  # noqa: E402
+from whoosh.filedb.structfile import StructFile  # noqa: E402
 from whoosh.index import FileIndex  # noqa: E402
 
-_MEMORY_MB = 512
-_MOST_KEPT = 500_000  # postings held in memory, at some eighty bytes each
-# A term's postings are read to the last, so they lie in few blocks, as they are.
-_BLOCK = 1 << 15
+_MOST_KEPT = 4_000_000  # postings held in memory, at five bytes each
+_MEND = "delete the folder and publish again"
+_NONE = Holders()
+
+_SIZES = "sizes.json"  # how large the other files are, so that one cut short is noticed
+
+_Listed = tuple["array[int]", "array[float]"]  # documents, and the weight in each
 
 
-class WeightedTerms(formats.Format):  # type: ignore[misc]  # Whoosh has no types
-    """Postings whose weight is given with the term instead of counted from a text."""
+class _Storage(FileStorage):  # type: ignore[misc]  # Whoosh has no types
+    """A folder whose files are mapped to be read: Whoosh would copy the whole of each first."""
 
-    def __init__(self) -> None:
-        super().__init__(field_boost=1.0)
+    def open_file(self, name: str, **more: Any) -> Any:
+        with (Path(self.folder) / name).open("rb") as file:
+            if file.seek(0, 2):  # what is empty cannot be mapped
+                return StructFile(mmap(file.fileno(), 0, access=ACCESS_READ), name=name, **more)
+        return super().open_file(name, **more)
 
-    def word_values(
-        self, value: Sequence[tuple[str, float]], analyzer: object, **kwargs: object
-    ) -> Iterator[tuple[str, int, float, bytes]]:
-        """Yield (term, frequency, weight, payload) as Whoosh wants them."""
-        return ((term, 1, weight, b"") for term, weight in value)
+
+class _Codec(W3Codec):  # type: ignore[misc]  # Whoosh has no types
+    """Whoosh's own, but a term's postings are arrays that are written and read as wholes."""
+
+    length_stats = False
+
+    def field_writer(self, storage: Any, segment: Any) -> _FieldWriter:
+        return _FieldWriter(self, storage, segment)
+
+    def postings_writer(self, dbfile: Any, byteids: bool = False) -> _PostingsWriter:
+        return _PostingsWriter(dbfile, blocklimit=0)
+
+    def postings_reader(self, dbfile: Any, terminfo: Any, *more: Any, **known: Any) -> Holders:
+        at, count = terminfo.extent()[0], terminfo.doc_frequency()
+        documents, weights = array("I"), array("d")
+        documents.frombytes(dbfile.get(at, count * documents.itemsize))
+        at += count * documents.itemsize
+        places = dbfile.get(at, count)
+        weights.frombytes(dbfile.get(at + count, (max(places) + 1) * weights.itemsize))
+        return Holders(documents, places, weights)
+
+
+class _FieldWriter(W3FieldWriter):  # type: ignore[misc]  # Whoosh has no types
+    def add_postings(self, schema: Any, lengths: object, items: _Gathered) -> None:
+        """Write the terms of each field in order, each with all its postings at once."""
+        for field, held in sorted(items.fields.items()):
+            self.start_field(field, schema[field])
+            for term, listed in sorted((term.encode(), listed) for term, listed in held.items()):
+                self.start_term(term)
+                self._postwriter.take(*listed)
+                self.finish_term()
+            self.finish_field()
+
+
+class _PostingsWriter(W3PostingsWriter):  # type: ignore[misc]  # Whoosh has no types
+    """Writes documents and the place of each one's weight, then the weights that there are."""
+
+    _terminfo: Any
+
+    def take(self, documents: array[int], weights: array[float]) -> None:
+        """Take all postings of the term that was started."""
+        self._ids, self._weights, self._maxweight = documents, weights, max(weights)
+
+    def finish_postings(self) -> Any:
+        info, self._terminfo = self._terminfo, None
+        info.add_block(self)
+        kinds = sorted(set(self._weights))
+        place = {weight: at for at, weight in enumerate(kinds)}
+        self._postfile.write(self._ids.tobytes())
+        self._postfile.write(bytes(map(place.__getitem__, self._weights)))
+        self._postfile.write(array("d", kinds).tobytes())
+        info.set_extent(self._startoffset, self._postfile.tell() - self._startoffset)
+        return info
 
 
 class _Terms(fields.FieldType):  # type: ignore[misc]  # Whoosh has no types
@@ -57,8 +115,45 @@ class _Terms(fields.FieldType):  # type: ignore[misc]  # Whoosh has no types
     spelling = False
 
     def __init__(self) -> None:
-        self.format = WeightedTerms()
+        self.format = formats.Existence()
         self.analyzer = None
+
+
+class _Gathered:
+    """The postings of all entries, in place of Whoosh's pool, which sorts each by itself."""
+
+    def __init__(self) -> None:
+        def held() -> dict[str, _Listed]:
+            return defaultdict(lambda: (array("I"), array("d")))
+
+        self.fields = {name: held() for name in ("terms", "codes", "parts", "numbers")}
+        self.fields["words"] = {}
+        self._anywhere: _Listed = array("I", [0]), array("d", [1.0])
+
+    def add(self, document: int, entry: Entry) -> None:
+        """Add what an entry holds."""
+        self._add("terms", document, entry.terms.items())
+        codes = ((code, 2.0 if at == "front" else 1.0) for code, at in entry.codes.items())
+        self._add("codes", document, codes)
+        shares = ((number, round(share, 6)) for number, share in entry.parts.items())
+        self._add("parts", document, shares)
+        self._add("numbers", document, [(entry.number, 1.0)])
+        # Of the words as written it is only asked which there are.
+        self.fields["words"].update(dict.fromkeys(entry.words, self._anywhere))
+
+    def _add(self, field: str, document: int, weighed: Iterable[tuple[str, float]]) -> None:
+        held = self.fields[field]
+        for term, weight in weighed:
+            documents, weights = held[term]
+            documents.append(document)
+            weights.append(weight)
+
+    def iter_postings(self) -> _Gathered:
+        """Return itself, for the codec's writer."""
+        return self
+
+    def cleanup(self) -> None:
+        """Leave nothing: all of it was in memory."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,50 +168,22 @@ class Stored:
 def build(folder: Path, entries: Iterable[Entry]) -> None:
     """Write the index of *entries* into the empty *folder*."""
     folder.mkdir(parents=True, exist_ok=True)
-    schema = fields.Schema(
-        terms=_Terms(),
-        words=_Terms(),
-        codes=_Terms(),
-        parts=_Terms(),
-        numbers=_Terms(),
-        kept=fields.STORED,
-    )
+    gathered = _Gathered()
+    searched = {name: _Terms() for name in gathered.fields}
+    schema = fields.Schema(**searched, kept=fields.STORED)
     index = FileIndex.create(FileStorage(str(folder)), schema, "MAIN")
-    codec = W3Codec(blocklimit=_BLOCK, compression=0)
-    writer = index.writer(limitmb=_MEMORY_MB, codec=codec)
-    for entry in entries:
-        writer.add_document(
-            terms=sorted(entry.terms.items()),
-            words=[(word, 1.0) for word in sorted(entry.words)],
-            codes=[
-                (code, 2.0 if at == "front" else 1.0) for code, at in sorted(entry.codes.items())
-            ],
-            parts=sorted(entry.parts.items()),
-            numbers=[(entry.number, 1.0)],
-            kept=(entry.number, entry.lines, entry.text),
-        )
+    writer = index.writer(codec=_Codec(), compound=False)
+    writer.pool = gathered
+    for document, entry in enumerate(entries):
+        writer.add_document(kept=(entry.number, entry.lines, entry.text))
+        gathered.add(document, entry)
     writer.commit(optimize=True)
+    (folder / _SIZES).write_text(json.dumps(_sizes(folder)), encoding="utf-8")
 
 
-Held = tuple[Sequence[int], Sequence[float]]
-
-
-def _all_of(matcher: Any) -> Held:
-    """Return the documents and weights of all postings, read by whole blocks."""
-    documents, weights = array("I"), array("f")
-    while matcher.is_active():
-        if isinstance(matcher, W3LeafMatcher):
-            matcher._read_data()
-            matcher._read_weights()
-            # Documents are kept as distances; Whoosh would add them up one call at a time.
-            documents.extend(accumulate(matcher._data[0]))
-            weights.extend(matcher._weights)
-            matcher._next_block()
-        else:
-            documents.append(matcher.id())
-            weights.append(matcher.weight())
-            matcher.next()
-    return documents, weights
+def _sizes(folder: Path) -> dict[str, int]:
+    """Return the size of each file of an index."""
+    return {path.name: path.stat().st_size for path in folder.iterdir() if path.name != _SIZES}
 
 
 class FullText:
@@ -124,45 +191,49 @@ class FullText:
 
     def __init__(self, folder: Path) -> None:
         try:
-            self._reader: Any = FileStorage(str(folder)).open_index().reader()
+            if json.loads((folder / _SIZES).read_bytes()) != _sizes(folder):
+                raise ValueError("a file is not as long as it was written")
+            self._reader: Any = _Storage(str(folder)).open_index().reader()
         except Exception as error:  # pickles: a broken one can raise anything
-            raise KbError(
-                f"the search index does not open: {error}", "delete the folder and publish again"
-            ) from error
+            raise KbError(f"the search index does not open: {error}", _MEND) from error
         self._stored: dict[int, Stored] = {}
-        self._postings: dict[tuple[str, str], Mapping[int, float]] = {}
+        self._holders: dict[tuple[str, str], Holders] = {}
         self._kept = 0  # how many postings are held in memory
-        self._frequencies: dict[str, int] = {}
+        self._terms: dict[str, tuple[int, float]] = {}  # how many hold a term, how heavily at most
         self.count: int = self._reader.doc_count()
 
-    def postings(self, term: str, field: str = "terms") -> Mapping[int, float]:
-        """Return the weight of *term* by document; empty where no bulletin holds it."""
-        return self._held(term, field)
+    def postings(self, term: str, field: str = "terms") -> Holders:
+        """Return the documents that hold *term*, with its weight in each."""
+        held = self._holders.get((field, term))
+        if held is None:
+            there = (field, term) in self._reader
+            held = self._reader.postings(field, term) if there else _NONE
+            self._kept += len(held)
+            if self._kept > _MOST_KEPT:
+                self._holders.clear()
+                self._kept = len(held)
+            self._holders[field, term] = held
+        return held
 
     def document(self, number: str) -> int | None:
         """Return the document of a bulletin."""
-        return next(iter(self._held(number, "numbers")), None)
-
-    def _held(self, term: str, field: str) -> Mapping[int, float]:
-        held = self._postings.get((field, term))
-        if held is None:
-            there = (field, term) in self._reader
-            documents, weights = _all_of(self._reader.postings(field, term)) if there else ((), ())
-            # Shares of part numbers come back from single precision; all other weights are exact.
-            exact = (round(share, 6) for share in weights) if field == "parts" else weights
-            held = dict(zip(documents, exact, strict=True))
-            self._kept += len(held)
-            if self._kept > _MOST_KEPT:
-                self._postings.clear()
-                self._kept = len(held)
-            self._postings[field, term] = held
-        return held
+        return next(iter(self.postings(number, "numbers")), None)
 
     def frequency(self, term: str) -> int:
         """Return how many bulletins hold *term*."""
-        known = self._frequencies.get(term)
+        return self._known(term)[0]
+
+    def heaviest(self, term: str) -> float:
+        """Return the greatest weight of *term* in any bulletin."""
+        return self._known(term)[1]
+
+    def _known(self, term: str) -> tuple[int, float]:
+        known = self._terms.get(term)
         if known is None:
-            known = self._frequencies[term] = int(self._reader.doc_frequency("terms", term))
+            there = ("terms", term) in self._reader
+            info = self._reader.term_info("terms", term) if there else None
+            known = (info.doc_frequency(), info.max_weight()) if info else (0, 0.0)
+            self._terms[term] = known
         return known
 
     def words(self) -> Iterator[str]:

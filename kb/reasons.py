@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Protocol
 
+from kb.hits import Hit
 from kb.matching import Variant
-from kb.ranking import Hit
 from kb.wording import Wording
 
 

@@ -7,7 +7,7 @@ asked word, or a phrase in place of its words). All else is told from the mark, 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from operator import mul
 from typing import TypeVar
@@ -37,6 +37,15 @@ class Slot:
         """Return the variant through which a bulletin with this *mark* holds the slot."""
         digit = (mark >> self.shift) & ((1 << self.bits) - 1)
         return self.variants[digit - 1] if digit else None
+
+
+@dataclass(slots=True)
+class Named:
+    """What of a line's codes and part numbers one document names, and how much that counts."""
+
+    named: bool = False
+    bonuses: list[float] = field(default_factory=list)
+    through: list[tuple[str, Variant]] = field(default_factory=list)
 
 
 def _sum(one: dict[int, _N], other: Mapping[int, _N], both: Collection[int]) -> dict[int, _N]:
@@ -81,6 +90,21 @@ class Tally:
         """Add a code or part number that *document* names."""
         self.scores[document] = self.scores.get(document, 0.0) + bonus
         self.marks[document] = self.marks.get(document, 0) + 1
+
+    def add_numbers(self, numbers: Mapping[int, Named]) -> None:
+        """Add the codes and part numbers that documents name."""
+        for document, named in numbers.items():
+            for bonus in named.bonuses:
+                self.add_number(document, bonus)
+
+    def keep(self, documents: Container[int]) -> None:
+        """Forget all other documents."""
+        self.scores = {doc: score for doc, score in self.scores.items() if doc in documents}
+        self.marks = {doc: self.marks[doc] for doc in self.scores}
+
+    def found(self, mark: int) -> float:
+        """Return how many words and numbers a mark tells of."""
+        return sum(slot.words for slot, _ in self.held(mark)) + self.numbers(mark)
 
     def numbers(self, mark: int) -> int:
         """Return how many codes and part numbers a mark counts."""

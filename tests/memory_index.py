@@ -8,6 +8,7 @@ from datetime import date
 
 from kb.entries import Entry, entry_of
 from kb.fulltext import Stored
+from kb.holders import Holders, holders
 from kb.records import Bulletin
 from kb.wording import Wording
 
@@ -24,8 +25,8 @@ class MemoryIndex:
     def __post_init__(self) -> None:
         self.count = len(self.entries)
 
-    def postings(self, term: str, field: str = "terms") -> Mapping[int, float]:
-        """The weight of *term* by document."""
+    def postings(self, term: str, field: str = "terms") -> Holders:
+        """Who holds *term*, with its weight in each."""
         found: dict[int, float] = {}
         for document, entry in enumerate(self.entries):
             held: Mapping[str, float] = {
@@ -35,11 +36,15 @@ class MemoryIndex:
             }[field]
             if term in held:
                 found[document] = held[term]
-        return found
+        return holders(found)
 
     def frequency(self, term: str) -> int:
         """How many entries hold *term*."""
         return len(self.postings(term))
+
+    def heaviest(self, term: str) -> float:
+        """The greatest weight of *term*."""
+        return max((entry.terms.get(term, 0.0) for entry in self.entries), default=0.0)
 
     def words(self) -> Iterator[str]:
         """Every word as written, in order."""

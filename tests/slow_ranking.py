@@ -10,8 +10,9 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from kb.asking import Asked
 from kb.folding import fold
+from kb.hits import Hit
 from kb.matching import Group, Variant, Word
-from kb.ranking import Hit, Postings
+from kb.ranking import Index as Postings
 from kb.wording import Wording
 
 _CLOSER_LOOK = 60

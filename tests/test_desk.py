@@ -102,7 +102,7 @@ BREAKAGES: dict[str, Callable[[derived.Edition], object]] = {
     "index gone": lambda e: shutil.rmtree(e.index),
     "index emptied": lambda e: list(map(Path.unlink, e.index.iterdir())),
     "index garbage": lambda e: [path.write_bytes(b"\x00" * 99) for path in e.index.iterdir()],
-    "index cut": lambda e: list(map(cut, e.index.glob("*.seg"))),
+    "index cut": lambda e: list(map(cut, e.index.glob("*.trm"))),
     "words gone": lambda e: e.words.unlink(),
     "words cut": lambda e: cut(e.words),
     "looks gone": lambda e: e.seen.unlink(),

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from kb.entries import Entry
+from kb.entries import LEVELS, Entry
 from kb.errors import KbError
 from kb.fulltext import FullText, build
 
@@ -84,14 +84,13 @@ def test_postings_that_were_let_go_are_read_again(
             assert len(index.postings(term)) == index.frequency(term)
 
 
-def test_a_term_that_very_many_bulletins_hold_is_read_whole(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr("kb.fulltext._BLOCK", 3)
-    written = [Entry(f"{n:03}", {"pump": n + 1.0}, {}, ("",), "", {}, {}) for n in range(20)]
+def test_a_term_that_very_many_bulletins_hold_is_read_whole(tmp_path: Path) -> None:
+    written = [
+        Entry(f"{n:05}", {"pump": LEVELS[n % 25]}, {}, ("",), "", {}, {}) for n in range(500)
+    ]
     build(tmp_path / "index", written)
     held = FullText(tmp_path / "index").postings("pump")
-    assert held == {n: n + 1.0 for n in range(20)}
+    assert held == {n: LEVELS[n % 25] for n in range(500)}
 
 
 def test_frequency_counts_bulletins(index: FullText) -> None:
@@ -178,7 +177,7 @@ def test_no_index_says_what_to_do(tmp_path: Path) -> None:
 @pytest.mark.filterwarnings("ignore::ResourceWarning")
 @pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
 @pytest.mark.parametrize("content", [b"", b"garbage", b"\x80\x04K\x01.", b"\x00" * 500])
-@pytest.mark.parametrize("which", ["*.toc", "*.seg"])
+@pytest.mark.parametrize("which", ["*.toc", "*.trm", "*.pst", "*.col", "sizes.json"])
 def test_a_broken_index_says_that_it_does_not_open(
     tmp_path: Path, which: str, content: bytes
 ) -> None:
@@ -189,11 +188,10 @@ def test_a_broken_index_says_that_it_does_not_open(
         FullText(tmp_path / "index")
 
 
-@pytest.mark.filterwarnings("ignore::ResourceWarning")
-@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
-def test_an_index_cut_short_says_that_it_does_not_open(tmp_path: Path) -> None:
+@pytest.mark.parametrize("which", ["*.toc", "*.trm", "*.pst", "*.col", "sizes.json"])
+def test_an_index_cut_short_says_that_it_does_not_open(tmp_path: Path, which: str) -> None:
     build(tmp_path / "index", [PUMP, DOOR])
-    for path in (tmp_path / "index").glob("*.seg"):
-        path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
+    (path,) = (tmp_path / "index").glob(which)
+    path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
     with pytest.raises(KbError, match="does not open"):
         FullText(tmp_path / "index")

@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 
 from kb.asking import Asked
 from kb.entries import Entry
+from kb.hits import Hit
 from kb.matching import Matcher
-from kb.ranking import Hit, Ranking
+from kb.ranking import Ranking
 from kb.wording import Wording
 from kb.wordtable import load_words, prepare
 from tests.memory_index import MemoryIndex, index_of

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from hypothesis import given, settings
+import pytest
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from kb.asking import Asked
+from kb.hits import Hit, best_of
 from kb.matching import Matcher
-from kb.ranking import Hit, Ranking, best_of
+from kb.ranking import Ranking
 from kb.wording import Wording
 from kb.wordtable import load_words, prepare
 from tests.memory_index import MemoryIndex, index_of
@@ -96,6 +98,47 @@ def test_of_many_hits_the_first_and_the_rest_are_those_of_the_whole_order(
     assert told(fit.rest(within=some)) == told(
         [hit for hit in slow[len(fit.first) :] if hit.document in some]
     )
+
+
+@settings(
+    max_examples=300, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(
+    st.lists(TEXT, min_size=6, max_size=25),
+    CODES,
+    LINE,
+    st.fixed_dictionaries(NUMBERS),
+    st.integers(1, 4),
+)
+def test_what_is_left_out_early_could_not_have_been_among_the_first(
+    monkeypatch: pytest.MonkeyPatch,
+    texts: list[dict[str, str]],
+    codes: Any,
+    typed: str,
+    more: dict[str, Any],
+    few: int,
+) -> None:
+    monkeypatch.setattr("kb.ranking._CLOSER_LOOK", few)
+    monkeypatch.setattr("tests.slow_ranking._CLOSER_LOOK", few)
+    index = index_of(WORDING, texts, codes)
+    ranking, slow, asked = both(index, typed, more)
+    groups = Matcher(WORDING, index).groups(asked.words, asked.unfinished)
+    fit = ranking.fit(asked, groups, {})
+    assert told(fit.first) == told(slow[: len(fit.first)])
+    every = set(range(0, len(texts), 2))
+    some = [hit for hit in slow[len(fit.first) :] if hit.document in every]
+    assert told(fit.rest(within=every)) == told(some)
+    assert told(fit.rest()) == told(slow[len(fit.first) :])
+
+
+def test_common_words_are_not_added_up_for_what_holds_nothing_else() -> None:
+    texts = [{"title": "pump"}] * 100 + [{"title": "pump zeolite valve"}] * 60
+    index = index_of(WORDING, texts)
+    ranking, slow, asked = both(index, "pump zeolite", {})
+    fit = ranking.fit(asked, Matcher(WORDING, index).groups(asked.words, False), {})
+    assert not fit.whole
+    assert set(fit.scores) == set(range(100, 160))
+    assert told(fit.first + fit.rest()) == told(slow)
 
 
 @given(st.dictionaries(st.integers(0, 50), st.sampled_from([0.5, 1.0, 2.0])), st.integers(0, 9))

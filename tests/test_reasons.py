@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from kb.desk import Desk
+from kb.hits import Hit
 from kb.matching import Variant
-from kb.ranking import Hit
 from kb.reasons import Reasons
 from kb.wording import Wording
 from kb.wordtable import load_words, prepare
