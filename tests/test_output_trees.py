@@ -54,7 +54,6 @@ class Changes(RuleBasedStateMachine):
         self.top.mkdir()
         self.patches = [
             patch("kb.output.tree._JUST_NOW", _JUST_NOW),
-            patch("kb.output.tree._RUN", 2),
             patch("kb.output.sharing.MANY", 3),
         ]
         for each in self.patches:
@@ -170,7 +169,6 @@ def test_folders_that_have_not_changed_are_not_read_at_the_next_publish(
         return scandir(place)
 
     monkeypatch.setattr("kb.output.tree.os.scandir", scan)
-    monkeypatch.setattr("kb.output.tree._RUN", 1)
     publish(out, {**EDITIONS["B"], "bulletins/2024-001/index.html": b"changed"})
     assert "models/T1" not in read
     read.clear()

@@ -10,11 +10,11 @@ import os
 import stat
 import time
 from array import array
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
-from itertools import accumulate, compress
-from operator import attrgetter, ne
+from itertools import accumulate, compress, islice
+from operator import attrgetter
 from pathlib import Path
 from typing import NamedTuple
 
@@ -22,9 +22,7 @@ from kb.output.sharing import shared
 
 _JUST_NOW = 100_000_000  # nanoseconds within which a second change can bear the time of the first
 _SECOND = 1_000_000_000
-_RUN = 64  # looks that are compared at once
 changed_at = attrgetter("st_ctime_ns" if os.name == "posix" else "st_mtime_ns")
-_number_of = attrgetter("st_ino")
 
 
 class Dress(NamedTuple):
@@ -103,20 +101,17 @@ class Tree:
 
     def _differing(self, top: Path, begin: int, end: int) -> Iterator[int]:
         """Yield the places of folders that do not look as they did, from *begin* until *end*."""
-        with _looking(top) as look:
-            for at in range(begin, end, _RUN):
-                to = min(at + _RUN, end)
+        lists = self.folders, self.times, self.numbers
+        looks = zip(*(islice(each, begin, end) for each in lists), strict=True)
+        lstat = os.lstat
+        with _handle(top) as (handle, head):
+            for at, (folder, changed, number) in enumerate(looks, begin):
                 try:
-                    looks = list(map(look, self.folders[at:to]))
+                    look = lstat(head + folder or ".", dir_fd=handle)
+                    if changed_at(look) != changed or look.st_ino != number:
+                        yield at
                 except OSError:
-                    yield from range(at, to)
-                else:
-                    times = array("q", map(changed_at, looks))
-                    numbers = array("Q", map(_number_of, looks))
-                    if times != self.times[at:to] or numbers != self.numbers[at:to]:
-                        found = zip(times, numbers, strict=True)
-                        held = zip(self.times[at:to], self.numbers[at:to], strict=True)
-                        yield from compress(range(at, to), map(ne, found, held))
+                    yield at
 
     def _unknown(self, top: Path, rows: Iterable[Row]) -> Iterator[Row]:
         """Yield the folders that have come into others, and all that is below them."""
@@ -177,14 +172,14 @@ def walk(top: Path, folders: Collection[str] = ("",)) -> Iterator[Row]:
 
 
 @contextmanager
-def _looking(top: Path) -> Iterator[Callable[[str], os.stat_result]]:
-    """Yield what looks at one folder below *top*, sooner than by its whole path: OSError."""
+def _handle(top: Path) -> Iterator[tuple[int | None, str]]:
+    """Yield by what, and with what before their paths, folders below *top* are found: OSError."""
     if os.stat not in os.supports_dir_fd:
-        yield lambda folder: os.lstat(f"{top}/{folder}")
+        yield None, f"{top}/"
         return
-    handle = os.open(top, os.O_RDONLY)
+    handle = os.open(top, os.O_RDONLY)  # sooner than by whole paths
     try:
-        yield lambda folder: os.lstat(folder or ".", dir_fd=handle)
+        yield handle, ""
     finally:
         os.close(handle)
 
