@@ -17,8 +17,11 @@ from hypothesis import strategies as st
 
 from kb.house import read_house
 from kb.pages import Desk
-from kb.phone.packs import Bundle, File, bundles, carriage, fill, folder_of, is_packed
+from kb.phone.bundling import sorted_out
+from kb.phone.filling import fill
+from kb.phone.packs import Bundle, File, carriage, is_packed
 from kb.phone.pieces import Piece, pack, unpack
+from kb.phone.shelves import Listed
 from kb.phone.whose import EVERY, REST, Whose
 from kb.publish import publish
 from tests.conftest import MakeHouse
@@ -97,8 +100,8 @@ def test_every_picture_is_told_with_its_size_beside_its_page(demo: Site) -> None
     told: dict[str, int] = {}
     for name in demo.packs:
         pages, pictures, _ = demo.content(name)
-        folders = {folder_of(path) for path, _ in pages}
-        assert {folder_of(path) for path, _ in pictures} <= folders
+        folders = {path.rpartition("/")[0] for path, _ in pages}
+        assert {path.rpartition("/")[0] for path, _ in pictures} <= folders
         told |= dict(pictures)
     files = demo.files()
     shown = {path for path in files if path.startswith("bulletins/") and ".html" not in path}
@@ -207,18 +210,39 @@ def test_a_page_of_very_many_families_goes_with_all(make_house: MakeHouse) -> No
 # Bundles and packs
 
 
-def files(*paths: str, size: int = 4000) -> list[File]:
-    return [File(path, size) for path in paths]
+class Owners(Whose):
+    """Tells whose files are by their first folder: a letter for each family."""
+
+    def __init__(self) -> None:
+        """Know nothing of a house."""
+
+    def __call__(self, path: str) -> tuple[str, ...]:
+        """Return the letters."""
+        return tuple(path.partition("/")[0])
+
+    def stands(self, path: str) -> bool:
+        """No page is one of a bulletin."""
+        return False
+
+
+class Alone(Owners):
+    """Tells that every file is everybody's."""
+
+    def __call__(self, path: str) -> tuple[str, ...]:
+        """Return no family."""
+        return EVERY
+
+
+def bundles(*paths: str) -> list[tuple[str, ...]]:
+    """Return whose the bundles of these pages are."""
+    works = sorted_out(dict.fromkeys(paths, 4000), (), Owners(), Listed((), ()), {})
+    return [work.bundle.families for work in works]
 
 
 def test_few_pages_of_several_families_make_no_bundle_of_their_own() -> None:
-    def whose(path: str) -> tuple[str, ...]:
-        return ("A", "B") if path.startswith("both") else ("A",)
-
-    few = files("one/index.html", *(f"both/{at}/index.html" for at in range(7)))
-    many = files(*(f"both/{at}/index.html" for at in range(8)))
-    assert [bundle.families for bundle in bundles(few, whose, ())] == [(), ("A",)]
-    assert [bundle.families for bundle in bundles(many, whose, ())] == [("A", "B")]
+    both = [f"AB/{at}/index.html" for at in range(8)]
+    assert bundles("A/index.html", *both[:7]) == [(), ("A",)]
+    assert bundles(*both) == [("A", "B")]
 
 
 @pytest.mark.parametrize(
@@ -236,13 +260,21 @@ def test_few_pages_of_several_families_make_no_bundle_of_their_own() -> None:
     ],
 )
 def test_what_travels_in_a_pack(path: str, travels: bool) -> None:
-    assert is_packed(File(path, 1)) is travels
+    assert is_packed(path) is travels
 
 
 def filled(pages: list[str], text: Mapping[str, bytes]) -> tuple[Bundle, list[Piece]]:
-    bundle = Bundle(EVERY, [File(path, len(text[path])) for path in pages])
-    made = [each for each in fill(bundle, {}, text.__getitem__) if isinstance(each, Piece)]
-    return bundle, made
+    files = {path: len(text[path]) for path in pages}
+    (work,) = sorted_out(files, (), Alone(), Listed((), ()), {})
+    assert work.shelf
+    filling = fill(work.bundle, work.shelf, text.__getitem__, None)
+    made = []
+    while True:
+        try:
+            made.append(next(filling))
+        except StopIteration as ended:
+            bundle: Bundle = ended.value[0]
+            return bundle, [each for each in made if isinstance(each, Piece)]
 
 
 def site_text(count: int) -> dict[str, bytes]:
@@ -272,7 +304,7 @@ def test_one_more_page_changes_few_packs_wherever_it_comes() -> None:
         assert len({p.name for p in after} - {p.name for p in before}) <= 3
 
 
-@given(st.lists(st.integers(1, 900_000), max_size=30), st.randoms(use_true_random=False))
+@given(st.lists(st.integers(1, 900_000), min_size=1, max_size=30), st.randoms())
 @settings(max_examples=25, deadline=None)
 def test_every_page_is_packed_once_whatever_the_sizes(sizes: list[int], rng: Any) -> None:
     text = {f"a/{at}-{rng.random()}/index.html": b"x" * size for at, size in enumerate(sizes)}

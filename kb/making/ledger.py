@@ -9,7 +9,7 @@ from kb.making.kept import Known
 from kb.making.memory import Made
 from kb.pages import Group
 
-_APART = frozenset(("data", "packs"))  # no pages, nor pictures
+_APART = frozenset(("data", "packs", "assets"))  # no pages of the house, nor pictures
 
 
 class Ledger:

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, MutableMapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from itertools import starmap
 
 from kb.pages.assets import style
 from kb.pages.desk import Desk
 from kb.pages.page import Asset
 from kb.phone import Written
-from kb.phone.packs import Before, Bundle, File, bundles, carriage, fill, folder_of, is_packed
+from kb.phone.bundling import SHELL, Work, renewed, sorted_out
+from kb.phone.filling import fill
+from kb.phone.packs import File, Read, carriage
 from kb.phone.pieces import Left, Piece
+from kb.phone.shelves import Listed, Sections, listed, save, save_list
 from kb.phone.whose import Whose
-
-_SHOWN_BESIDE = "bulletins/"
-_SHELL = "assets/"
-_PACKS = "packs"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +36,8 @@ def packed(
     desk: Desk,
     written: Written,
     pages: Pages,
-    read: Callable[[str], bytes],
-    kept: MutableMapping[str, Any],
+    read: Read,
+    kept: Sections,
 ) -> Iterator[Asset | Left]:
     """Yield the packs of pages, the list of all that can be carried, and the head file.
 
@@ -46,32 +45,41 @@ def packed(
     of the edition before, in sections of its own naming, is brought up to date; packs that are
     there from before come without content. It must be empty where all pages may be others.
     """
-    files = [File(path, size) for path, size in pages.every().items()]
-    before = Before(kept.get(_PACKS, {}), pages.changed)
-    standing = {f"bulletins/{desk.place(bulletin)}/index.html" for bulletin in desk.standing}
-    found = bundles(files, Whose(desk), standing)
-    beside = _pictures(files)
-    for bundle in found:
-        for piece in fill(bundle, beside, read, before):
-            yield piece if isinstance(piece, Left) else _asset(piece)
-    kept[_PACKS] = before.filled
-    shell = [file for file in files if file.path.startswith(_SHELL)]
-    every = carriage(found, desk.house.families, written.every(), shell, style().path)
+    for piece in refilled(Whose(desk), pages, read, kept):
+        yield _asset(piece) if isinstance(piece, Piece) else piece
+    bundles, shell = listed(kept)
+    every = carriage(bundles, desk.house.families, written.every(), shell, style().path)
     yield _asset(every.list)
-    yield written.head(carry=every.list.path, whole=every.whole, bulletins=_count(found))
+    bulletins = sum(bundle.bulletins for bundle in bundles)
+    yield written.head(carry=every.list.path, whole=every.whole, bulletins=bulletins)
 
 
-def _pictures(files: list[File]) -> Mapping[str, list[File]]:
-    """Return the files that lie beside bulletins, by their folder."""
-    found: dict[str, list[File]] = {}
-    for file in files:
-        if file.path.startswith(_SHOWN_BESIDE) and not is_packed(file):
-            found.setdefault(folder_of(file.path), []).append(file)
-    return found
+def refilled(whose: Whose, pages: Pages, read: Read, kept: Sections) -> Iterator[Piece | Left]:
+    """Yield the packs of all bundles and bring *kept* up to date, as `packed` does."""
+    was = listed(kept)
+    works, shell = _works(whose, pages, was, kept)
+    bundles = []
+    for bundle, shelf, before in works:
+        if shelf:
+            bundle, full = yield from fill(bundle, shelf, read, before, pages.changed.keys())
+            save(kept, full, bundle.families, before)
+        else:
+            yield from starmap(Left, bundle.packs)
+        bundles.append(bundle)
+    save_list(kept, Listed(bundles, shell), was)
 
 
-def _count(found: list[Bundle]) -> int:
-    return sum(bundle.bulletins for bundle in found)
+def _works(
+    whose: Whose, pages: Pages, was: Listed, kept: Sections
+) -> tuple[Iterable[Work], Sequence[File]]:
+    """Return what there is to do for each bundle, and what every page is shown with."""
+    if pages.same and was.bundles:
+        works = renewed(was, pages.changed, whose, kept)
+        if works is not None:
+            return works, was.shell
+    files = pages.every()
+    shell = [File(path, size) for path, size in files.items() if path.startswith(SHELL)]
+    return sorted_out(files, pages.changed, whose, was, kept), shell
 
 
 def _asset(piece: Piece) -> Asset:

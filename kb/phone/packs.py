@@ -17,16 +17,12 @@ A bundle of no family is for all of them; the place -1 stands for what no family
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
-from kb.phone.pieces import Atom, Left, Piece, Sizes, cut, pack
-from kb.phone.whose import EVERY, REST, Families
+from kb.phone.pieces import Left, Piece, pack
+from kb.phone.whose import Families
 
-# Bytes of pages before packing. They are much alike, so that a pack has about a tenth of them.
-_PACKS = Sizes(least=64_000, usual=200_000, most=400_000)
-_FEW = 8  # pages that are too few for a bundle of their own
 _ALONG = (".svg", ".png", ".ico", ".webmanifest")  # files at the top that travel with the pages
 
 Read = Callable[[str], bytes]
@@ -39,121 +35,35 @@ class File(NamedTuple):
     size: int
 
 
-@dataclass(slots=True)
-class Bundle:
-    """What all of these families carry; *packs* by name, *pictures* in bytes."""
+class Bundle(NamedTuple):
+    """What all of these families carry: *packs* by name, and bytes of *pictures*.
+
+    *bulletins* are those in force.
+    """
 
     families: Families
-    pages: list[File] = field(default_factory=list)
-    packs: list[File] = field(default_factory=list)
+    packs: Sequence[File] = ()
     bulletins: int = 0
     pictures: int = 0
 
-    @property
-    def size(self) -> int:
-        """All bytes to fetch."""
-        return self.pictures + sum(file.size for file in self.packs)
 
-
-def bundles(
-    files: Iterable[File], whose: Callable[[str], Families], standing: Iterable[str]
-) -> list[Bundle]:
-    """Return the pages among *files* by the families whose they are, none packed yet.
-
-    *standing* are the paths of the pages of bulletins in force.
-    """
-    found: dict[Families, Bundle] = {families: Bundle(families) for families in (EVERY, REST)}
-    for file in filter(is_packed, files):
-        families = whose(file.path)
-        found.setdefault(families, Bundle(families)).pages.append(file)
-    for bundle in list(found.values()):
-        if len(bundle.pages) < _FEW and len(bundle.families) > 1:
-            found[EVERY].pages += found.pop(bundle.families).pages
-    counted = frozenset(standing)
-    for bundle in found.values():
-        bundle.bulletins = sum(file.path in counted for file in bundle.pages)
-    order = sorted(found.values(), key=lambda bundle: (bundle.families == REST, bundle.families))
-    return [bundle for bundle in order if bundle.pages]
-
-
-def is_packed(file: File) -> bool:
+def is_packed(path: str) -> bool:
     """Tell whether a file travels in a pack: pages, and what lies at the top beside them."""
-    path = file.path
     if path.endswith(".html"):
         return path != "404.html"
     return "/" not in path and path.endswith(_ALONG)
 
 
-class Filled(NamedTuple):
-    """A pack and what it was made from: its pages, and the pictures that these show."""
-
-    pages: tuple[File, ...]
-    pictures: tuple[File, ...]
-    piece: Left
-
-
-class Before:
-    """The packs of the edition before, by their first page; *changed* are pages made anew since."""
-
-    def __init__(self, packs: Mapping[str, Filled], changed: Collection[str] = ()) -> None:
-        self._packs = packs
-        self._changed = changed
-        self.filled: dict[str, Filled] = {}
-
-    def again(self, pages: tuple[File, ...], pictures: tuple[File, ...]) -> Left | None:
-        """Return the pack of these *pages*, if it is there and none of them has changed."""
-        found = self._packs.get(pages[0].path)
-        if not found or (found.pages, found.pictures) != (pages, pictures):
-            return None
-        if any(page.path in self._changed for page in pages):
-            return None
-        return found.piece
-
-
-def fill(
-    bundle: Bundle,
-    pictures: Mapping[str, Sequence[File]],
-    read: Read,
-    before: Before | None = None,
-) -> Iterator[Piece | Left]:
-    """Pack the pages of *bundle*, one pack in memory at a time.
-
-    *pictures* are those that lie beside a page, by their folder. A pack that is there from *before*
-    is not made again.
-    """
-    known = before or Before({})
-    for pages in _turns(bundle.pages):
-        atoms = (Atom(file.path, file, file.path, file.size) for file in pages)
-        for run in cut(atoms, _PACKS):
-            held: tuple[File, ...] = tuple(each.value for each in run)
-            beside = tuple(p for file in held for p in pictures.get(folder_of(file.path), ()))
-            piece = known.again(held, beside) or _pack([f.path for f in held], beside, read)
-            known.filled[held[0].path] = Filled(held, beside, Left(piece.name, piece.size))
-            bundle.packs.append(File(piece.name, piece.size))
-            bundle.pictures += sum(file.size for file in beside)
-            yield piece
-
-
-def _turns(pages: Sequence[File]) -> Iterator[Sequence[File]]:
-    """Yield first what changes with every new bulletin: the start page and lists of bulletins."""
-    first = [file for file in pages if _changes_often(file.path)]
-    yield first
-    yield [file for file in pages if not _changes_often(file.path)]
-
-
-def _changes_often(path: str) -> bool:
+def changes_often(path: str) -> bool:
+    """Tell whether a page changes with every new bulletin: the start page, lists of bulletins."""
     return path in ("index.html", "bulletins/index.html", "families/index.html") or "/~" in path
 
 
-def _pack(paths: Sequence[str], pictures: Sequence[File], read: Read) -> Piece:
-    contents = [read(path) for path in paths]
-    pages = [[path, len(content)] for path, content in zip(paths, contents, strict=True)]
-    return pack([pages, [list(file) for file in pictures]], b"".join(contents))
-
-
-def folder_of(path: str) -> str:
-    """Return the folder of a path below the site, "" for the site's own."""
-    return path.rpartition("/")[0]
+def pack_pages(paths: Iterable[str], pictures: Iterable[File], read: Read) -> Piece:
+    """Return the pack of the pages at *paths*, as *read* gives them, and of their *pictures*."""
+    contents = [(path, read(path)) for path in paths]
+    pages = [[path, len(content)] for path, content in contents]
+    return pack([pages, [list(file) for file in pictures]], b"".join(c for _, c in contents))
 
 
 class Carriage(NamedTuple):
