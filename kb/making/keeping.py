@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from kb.conversion import known_lines
 from kb.kept import Kept as KeptFile
 from kb.kept import KeptHouse, KeptTable
 from kb.making.changes import View
@@ -124,7 +123,7 @@ class Keeping:
         memory.put_section("proofed", now.proofed and replace(now.proofed, house=_NOBODYS))
         self.packs.put(memory)
         self.templates.put(memory)
-        edition = Edition(program(), now.start, now.counts, known_lines())
+        edition = Edition(program(), now.start, now.counts)
         memory.put_section("edition", edition)
 
     def _put_house(self, memory: Memory, now: Now) -> None:
