@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import shutil
+import sqlite3
 import tempfile
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from datetime import date
 from pathlib import Path
 
@@ -13,7 +16,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.house import read_house
-from kb.publish import Published, publish
+from kb.proof import run_again
+from kb.proof.again import Proofed
+from kb.publish import Published, publish, publish_from
+from kb.records import House
 from tests.deskhouse import bulletin, write_house
 
 TODAY = date(2026, 11, 25)
@@ -31,15 +37,26 @@ def written(folder: Path) -> dict[str, tuple[int, int]]:
 
 
 class Yard:
-    """A house, the site that is kept up with it, and how to compare it with a new one."""
+    """A house, the site that is kept up with it, and how to compare it with a new one.
 
-    def __init__(self, folder: Path) -> None:
+    With *again* the house is read and proofed by what is known of it, as `kb publish` does.
+    """
+
+    def __init__(self, folder: Path, again: bool = True) -> None:
         self.folder = folder
         self.house = write_house(folder / "bulletins")
         self.today = TODAY
+        self.again = again
 
     def publish(self, name: str = "site") -> Published:
-        return publish(read_house(self.house), self.today, self.folder / name)
+        if not self.again:
+            return publish(read_house(self.house), self.today, self.folder / name)
+        return publish_from(self.house, self.today, self.folder / name, self._accept)
+
+    def _accept(self, house: House, before: Proofed | None) -> Proofed:
+        found, proofed = run_again(house, self.today, before)
+        assert found == run_again(house, self.today, None)[0]
+        return proofed
 
     def differs(self) -> dict[str, tuple[bytes | None, bytes | None]]:
         """Return where the site kept up differs from one made from nothing."""
@@ -60,9 +77,9 @@ class Yard:
         path.write_text(text.replace(old, new))
 
 
-@pytest.fixture
-def yard(tmp_path: Path) -> Yard:
-    return Yard(tmp_path)
+@pytest.fixture(params=["read anew", "read again"])
+def yard(tmp_path: Path, request: pytest.FixtureRequest) -> Yard:
+    return Yard(tmp_path, request.param == "read again")
 
 
 EDITS: dict[str, Callable[[Yard], object]] = {
@@ -190,10 +207,43 @@ def test_pages_that_nothing_changed_for_are_not_made_at_all(
     assert len(made) < 12
 
 
-def test_what_is_kept_is_done_without_where_it_is_damaged(yard: Yard) -> None:
+def spoil(database: Path, *commands: str) -> None:
+    """Do something to a database that nobody should."""
+    with closing(sqlite3.connect(database)) as data, data:
+        for command in commands:
+            data.execute(command)
+
+
+DAMAGE: dict[str, Callable[[Path], object]] = {
+    "a note of nonsense": lambda room: (room / "made").write_bytes(b"\x80\x05garbage"),
+    "no database": lambda room: (room / "known").unlink(),
+    "an empty one": lambda room: (room / "known").write_bytes(b""),
+    "one of nonsense": lambda room: (room / "known").write_bytes(b"SQLite format 3\0" * 500),
+    "half of one": lambda room: os.truncate(room / "known", 20_000),
+    "a section less": lambda room: spoil(room / "known", "DELETE FROM section WHERE name='phone'"),
+    "packs of nonsense": lambda room: spoil(
+        room / "known", "UPDATE section SET value=x'80' WHERE name LIKE 'packs %'"
+    ),
+    "pages of nonsense": lambda room: spoil(room / "known", "UPDATE unit SET files=x'8005'"),
+    "bulletins of nonsense": lambda room: spoil(room / "known", "UPDATE file SET value=x'00'"),
+    "no facts": lambda room: spoil(room / "known", "DROP TABLE seen"),
+    "templates of nonsense": lambda room: spoil(
+        room / "known", "UPDATE section SET value=x'80' WHERE name LIKE 'template %'"
+    ),
+}
+
+
+@pytest.mark.parametrize("damage", DAMAGE)
+@pytest.mark.parametrize("edit", ["text", "a bulletin more"])
+def test_what_is_kept_is_done_without_where_it_is_damaged(
+    yard: Yard, damage: str, edit: str
+) -> None:
     yard.publish()
-    (yard.folder / ".site.kb/made").write_bytes(b"\x80\x05garbage")
-    EDITS["text"](yard)
+    DAMAGE[damage](yard.folder / ".site.kb")
+    EDITS[edit](yard)
+    yard.publish()
+    assert not yard.differs()
+    EDITS["a title"](yard)
     yard.publish()
     assert not yard.differs()
 

@@ -67,7 +67,10 @@ class Memory:
 
     @classmethod
     def new(cls, path: Path) -> Memory:
-        """Begin an empty one in place of whatever is there; `index` ends what is first put in."""
+        """Begin an empty one in place of whatever is there, for units that are put in once each.
+
+        `index` ends that; then units can be put in again, dropped and looked for.
+        """
         path.unlink(missing_ok=True)
         made = cls(path)
         made._data.executescript(_TABLES)
