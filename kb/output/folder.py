@@ -10,7 +10,16 @@ from pathlib import Path
 
 from kb.errors import KbError
 from kb.output.kept import Kept
-from kb.output.listing import FOLDER, FORMER, is_page, list_of, lists, stays_inside, top_of
+from kb.output.listing import (
+    FOLDER,
+    FORMER,
+    TOP,
+    is_page,
+    list_of,
+    lists,
+    stays_inside,
+    top_of,
+)
 from kb.output.theirs import Theirs
 
 
@@ -69,10 +78,16 @@ class Output(ABC):
         if FORMER in self.ours:
             return self.finish(path for path in (self.ours | added) - less if is_page(path))
         tops = set(map(top_of, added | less))
-        after = {path for path in self.ours if top_of(path) in tops} | added
-        listing = dict(lists(after - less))
+        listing = dict(lists((self._listed_with(tops) | added) - less))
         emptied = set(map(list_of, tops)) - listing.keys()
         return self._finish(listing, self.ours & (less | emptied))
+
+    def _listed_with(self, tops: Collection[str]) -> set[str]:
+        heads = tuple(f"{top}/" for top in tops)
+        found = {path for path in self.ours if path.startswith(heads)}
+        if TOP in tops:
+            found.update(path for path in self.ours if "/" not in path)
+        return found
 
     def _finish(self, listing: Mapping[str, bytes], gone: Collection[str]) -> int:
         for path, content in listing.items():

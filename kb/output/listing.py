@@ -15,7 +15,7 @@ from kb.errors import KbError
 
 FOLDER = ".kb-site/"
 FORMER = "kb-site.json"  # the list as versions before 0.3 wrote it
-_TOP = "-"
+TOP = "-"
 _DOUBTFUL = ("\\", "\0", "..", "\n/", "\n\n")
 
 
@@ -52,7 +52,7 @@ def list_of(top: str) -> str:
 def top_of(path: str) -> str:
     """Return the folder at the top of the site that *path* is listed with, "-" for the top."""
     top, slash, _ = path.partition("/")
-    return top if slash else _TOP
+    return top if slash else TOP
 
 
 def is_page(path: str) -> bool:
