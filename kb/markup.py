@@ -290,7 +290,7 @@ class _Reader:
         return below("" if self.folder is None else self.folder, src) is None
 
     def quantity(self, token: Token, line: int) -> None:
-        from kb.quantities import read
+        from kb.quantities import read  # reading starts no unit library; showing does
 
         try:
             read(token.content)

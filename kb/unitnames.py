@@ -18,7 +18,7 @@ System = Literal["metric", "us", "both"]
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """One unit: *shown* as printed, *made_of* as `kb.conversion` reads it, in the words of pint.
+    """One unit: *shown* as printed, *pint* as pint spells it.
 
     *turns_into* are pairs (limit, name): a value below the limit is shown in the unit of that name
     in the other system. Units of system ``both`` are the same in both and have none. *scale* marks
@@ -27,7 +27,7 @@ class Unit:
 
     shown: str
     system: System
-    made_of: str = ""
+    pint: str = ""
     turns_into: tuple[tuple[float, str], ...] = ()
     scale: bool = False
 
@@ -128,13 +128,13 @@ _AS_THEY_ARE = (
 )
 
 UNITS: Mapping[str, Unit] = {
-    **{name: Unit(shown, "metric", made_of, to) for name, (shown, made_of, to) in _METRIC.items()},
-    **{name: Unit(shown, "us", made_of, to) for name, (shown, made_of, to) in _US.items()},
+    **{name: Unit(shown, "metric", pint, to) for name, (shown, pint, to) in _METRIC.items()},
+    **{name: Unit(shown, "us", pint, to) for name, (shown, pint, to) in _US.items()},
     **{
-        name: Unit(shown, "metric" if system == "metric" else "us", made_of, to, scale=True)
-        for name, (shown, system, made_of, to) in _SCALES.items()
+        name: Unit(shown, "metric" if system == "metric" else "us", pint, to, scale=True)
+        for name, (shown, system, pint, to) in _SCALES.items()
     },
-    **{name: Unit(shown, "both", made_of) for name, (shown, made_of) in _BOTH.items()},
+    **{name: Unit(shown, "both", pint) for name, (shown, pint) in _BOTH.items()},
     **{name: Unit(name, "both") for name in _AS_THEY_ARE},
 }
 

@@ -572,7 +572,7 @@ def loaded(house: Path, *words: str) -> set[str]:
     return {name.partition(".")[0] for name in names}
 
 
-HEAVY = {"yaml", "markdown_it", "jinja2", "sqlite_utils", "watchfiles", "segno"}
+HEAVY = {"yaml", "markdown_it", "jinja2", "pint", "sqlite_utils", "watchfiles", "segno"}
 
 
 @pytest.mark.parametrize(

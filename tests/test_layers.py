@@ -18,20 +18,20 @@ OWNERS = {
     "markdown_it": {"kb.markup"},
     "click": {"kb.cli"},
     "yaml": {"kb.yamltext"},
+    "pint": {"kb.conversion"},
     "Stemmer": {"kb.wording"},
     "watchfiles": {"kb.preview"},
     "brotli": {"kb.squeezing"},
 }
 # The pure core: no input or output, nothing of the outer ring.
 CORE = {
-    "applies", "areas", "catalogue", "checks", "conversion", "dates", "errors", "folding",
-    "judge", "kleene",
+    "applies", "areas", "catalogue", "checks", "dates", "errors", "folding", "judge", "kleene",
     "modelsets", "partlist", "pickled", "places", "prefixes", "prefixrows", "quantities",
     "ranges", "reach", "records", "rounding", "schemes", "scope", "serials", "settle", "spans",
     "spelling", "standing", "stretches", "substitution", "unitnames", "units", "waysbymodel",
     "wire",
 }  # fmt: skip
-CORE_MAY = CORE | {"faults", "fields", "yamltext"}
+CORE_MAY = CORE | {"conversion", "faults", "fields", "yamltext"}
 OUTER = {"sqlite3", "subprocess", "socket", "http", "urllib", "shutil", "tempfile", "os"}
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 import time
 from fractions import Fraction
 from typing import Literal
@@ -388,6 +390,14 @@ def test_thousands_of_quantities_are_shown_in_a_second_or_two() -> None:
     for number in range(2000):
         show(f"{number}.75 psi")
     assert time.process_time() - start < 2
+
+
+def test_reading_a_quantity_alone_does_not_start_pint() -> None:
+    code = (
+        "import sys; from kb.quantities import show, looks_like_quantity; show('230 V');"
+        "looks_like_quantity('12 N m'); sys.exit('pint' in sys.modules)"
+    )
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
 
 
 # Laws that hold for every quantity

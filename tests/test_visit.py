@@ -412,7 +412,7 @@ def test_a_visit_starts_no_library_of_the_reading_side(house: Path) -> None:
         f"words = ['--house', {str(house)!r}, 'visit', 'hums', '--model', 'TD45A', '--json']\n"
         "done = CliRunner().invoke(kb, words)\n"
         "assert done.exit_code == 0, done.output\n"
-        "heavy = {'yaml', 'markdown_it', 'jinja2', 'sqlite_utils', 'segno'}\n"
+        "heavy = {'yaml', 'markdown_it', 'jinja2', 'pint', 'sqlite_utils', 'segno'}\n"
         "print(sorted(heavy & set(sys.modules)))\n"
     )
     done = subprocess.run(

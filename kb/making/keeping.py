@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from kb.conversion import known_lines
 from kb.kept import Kept as KeptFile
 from kb.kept import KeptHouse, KeptTable
 from kb.making.changes import View
@@ -123,7 +124,7 @@ class Keeping:
         memory.put_section("proofed", now.proofed and replace(now.proofed, house=_NOBODYS))
         self.packs.put(memory)
         self.templates.put(memory)
-        edition = Edition(program(), now.start, now.counts)
+        edition = Edition(program(), now.start, now.counts, known_lines())
         memory.put_section("edition", edition)
 
     def _put_house(self, memory: Memory, now: Now) -> None:

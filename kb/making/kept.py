@@ -16,6 +16,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from kb.conversion import Line, know
 from kb.kept import Kept as KeptFile
 from kb.kept import KeptHouse, KeptTable
 from kb.making.changes import View
@@ -56,12 +57,13 @@ class Edition(NamedTuple):
     """An edition in short.
 
     *program* made it (`kb.making.program`), *start* is the address of the piece of data that the
-    search begins with.
+    search begins with, *lines* tell how values are turned from unit to unit.
     """
 
     program: str
     start: str
     counts: Counts
+    lines: Mapping[tuple[str, str], Line]
 
 
 class Shell(NamedTuple):
@@ -190,6 +192,7 @@ def known_of(file: Path | None, out: Path) -> Known | None:
         if known.edition.program == program():
             with uncollected():
                 _ = known.reading, known.view, known.proofed  # all that a damage could stop
+            know(known.edition.lines)
             return known
         known.close()
     return None

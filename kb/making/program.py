@@ -14,7 +14,7 @@ from pathlib import Path
 from kb.resources import folder
 
 _SUFFIXES = (".py", ".html", ".xml", ".js", ".css", ".svg", ".png", ".json", ".txt")
-_LIBRARIES = ("jinja2", "markdown_it", "segno", "brotli", "rjsmin")
+_LIBRARIES = ("jinja2", "markdown_it", "pint", "segno", "brotli", "rjsmin")
 _OUTPUT = ("public", "looks")  # what a checkout holds beside the browser's half
 
 
