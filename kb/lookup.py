@@ -12,12 +12,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 from urllib.parse import quote
 
 from kb.errors import KbError
 from kb.folding import fold
 from kb.records import Age, Block, Family, KitRow, PartRow, Scheme, SchemeUse
+from kb.units import Reference
 from kb.wire import block_of, days_of, scheme_of
 
 
@@ -42,16 +43,20 @@ class Card:
 
 _CARD = """SELECT number, title, kind, status, issued, coalesce(superseded_by, ''),
                   applies_definition, age_years, age_advice FROM bulletins"""
+# What tells of families: of some, given as a JSON list, or of all.
+_OF_SOME = """FROM {0} WHERE ?1 IS NULL OR family IN (SELECT value FROM json_each(?1))
+              ORDER BY rowid"""
 _STANDS = "status = 'in-force' AND superseded_by IS NULL"
 
-# The rows that an order can lead through, forwards: successors, and the contents of kits.
+# The rows that an order can lead through, forwards: successors, and the contents of kits. What
+# leads nowhere falls out at the end: a condition on the way has SQLite go through all parts first.
 _FORWARD = """
     WITH RECURSIVE reached(folded) AS (
         SELECT :start
         UNION SELECT p.replaced_by_folded FROM parts AS p JOIN reached AS r
-              ON p.number_folded = r.folded WHERE p.replaced_by_folded <> ''
+              ON p.number_folded = r.folded
         UNION SELECT k.part_folded FROM kits AS k JOIN reached AS r ON k.kit_folded = r.folded
-    ) SELECT folded FROM reached"""
+    ) SELECT folded FROM reached WHERE folded <> ''"""
 # One step from a set of numbers along substitution and kits, either way. A set of values is always
 # given as one JSON list, so that no number of them is too many for SQLite.
 _NEIGHBOURS = """
@@ -60,6 +65,13 @@ _NEIGHBOURS = """
     UNION SELECT number_folded FROM parts JOIN edge ON replaced_by_folded = folded
     UNION SELECT part_folded FROM kits JOIN edge ON kit_folded = folded
     UNION SELECT kit_folded FROM kits JOIN edge ON part_folded = folded"""
+
+
+class _About(NamedTuple):
+    """The tables of some families."""
+
+    families: Mapping[str, Family]
+    schemes: Mapping[str, Scheme]
 
 
 class Lookup:
@@ -105,14 +117,24 @@ class Lookup:
     @cached_property
     def families(self) -> Mapping[str, Family]:
         """The families by name, in the house's order."""
+        return self._families(None)
+
+    def _families(self, names: Iterable[str] | None) -> dict[str, Family]:
+        """Return the families with these *names*, or all."""
+        wanted = None if names is None else json.dumps(list(names))
         models: dict[str, list[str]] = {}
-        for family, model in self._rows("SELECT family, model FROM models ORDER BY rowid"):
+        for family, model in self._rows(
+            f"SELECT family, model {_OF_SOME.format('models')}", wanted
+        ):
             models.setdefault(family, []).append(model)
         uses: dict[str, list[SchemeUse]] = {}
         for family, scheme, first, last in self._rows(
-            "SELECT family, scheme, used_first, used_last FROM family_schemes ORDER BY rowid"
+            f"SELECT family, scheme, used_first, used_last {_OF_SOME.format('family_schemes')}",
+            wanted,
         ):
             uses.setdefault(family, []).append(SchemeUse(scheme, days_of(first, last)))
+        query = f"""SELECT family, product, produced_first, produced_last
+                    {_OF_SOME.format("(SELECT rowid, name AS family, * FROM families)")}"""
         return {
             name: Family(
                 name=name,
@@ -121,15 +143,26 @@ class Lookup:
                 produced=days_of(first, last),
                 schemes=tuple(uses.get(name, ())),
             )
-            for name, product, first, last in self._rows(
-                "SELECT name, product, produced_first, produced_last FROM families ORDER BY rowid"
-            )
+            for name, product, first, last in self._rows(query, wanted)
         }
+
+    def about(self, model: str) -> Reference:
+        """Return the tables by which a unit of *model*, as typed, is read: its family's alone.
+
+        A large house has thousands of models. Where none is meant all families are there, to tell
+        which is near.
+        """
+        asked = fold(model)
+        beginnings = json.dumps([asked[:end] for end in range(1, len(asked) + 1)])
+        query = """SELECT DISTINCT family FROM models
+                   WHERE model_folded IN (SELECT value FROM json_each(?))"""
+        named = [family for (family,) in self._rows(query, beginnings)]
+        return _About(self._families(named), self.schemes) if named else self
 
     @cached_property
     def model_names(self) -> tuple[str, ...]:
         """Every model of the house, in its order."""
-        return tuple(model for family in self.families.values() for model in family.models)
+        return tuple(model for (model,) in self._rows("SELECT model FROM models ORDER BY rowid"))
 
     def cards_for(self, model: str) -> list[Card]:
         """Return the bulletins in force that can mean *model*, the newest first."""

@@ -81,7 +81,8 @@ def read_plate(
 
     With *every_model* the bulletins about other models are listed too, as what does not apply.
     """
-    return plate_of(lookup, make_unit(lookup, model, serial, today), today, every_model)
+    unit = make_unit(lookup.about(model), model, serial, today)
+    return plate_of(lookup, unit, today, every_model)
 
 
 def plate_of(lookup: Lookup, unit: Unit, today: date, every_model: bool = False) -> Plate:
