@@ -19,7 +19,7 @@ from kb.making.kept import Known, Note, known_of, note_of
 from kb.making.memory import Damaged
 from kb.output import Output, opened
 from kb.output.listing import FOLDER, listed
-from kb.output.room import MEMORY, folder_of
+from kb.output.room import MEMORY, Room, folder_of
 from kb.output.theirs import look
 from kb.processors import processors
 from kb.records import House
@@ -173,7 +173,7 @@ def as_before(asked: str, out: Path) -> Published | None:
     if note is None or note.asked != asked:
         return None
     files = note.figures["written"] + note.figures["unchanged"]
-    if files <= _LOOKED_AFTER and look(place, listed(place)).missing:
+    if files <= _LOOKED_AFTER and look(place, listed(place), Room(place).recall()).missing:
         return None
     took = round(time.perf_counter() - begun, 3)
     return Published(
