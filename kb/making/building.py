@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Generator, Iterable, Iterator
+from collections.abc import Callable, Collection, Generator, Iterable, Iterator, Mapping
 from contextlib import closing
 from datetime import date
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
+from kb.conversion import Line, know, known_lines
 from kb.kept import KeptHouse
 from kb.making import facts
 from kb.making.changes import changed
@@ -42,6 +43,14 @@ class File(NamedTuple):
 
     path: str
     content: bytes
+
+
+class _MadeNow(NamedTuple):
+    """What came of a unit: the facts that it looked up, its files, *lines* if any are new."""
+
+    seen: Collection[str]
+    files: list[Copied]
+    lines: Mapping[tuple[str, str], Line]
 
 
 class Building:
@@ -124,7 +133,8 @@ class Building:
         every = partial(self.ledger.every, listed, (_MAP, _ASSETS))
         if not self.ledger.same or _MAP in choice.others:
             where = partial(sitemap, self._desk, every())
-            yield from self._noted(_MAP, _MAP, *self._make(Unit(_MAP, where)))
+            made = self._make(Unit(_MAP, where))
+            yield from self._noted(_MAP, _MAP, made.seen, made.files)
         # Few or packed already: cheaper to make than to know whether they are as they were.
         yield from self._anew(_ASSETS, assets())
         pages = Pages(self.ledger.changed, self.ledger.same, every)
@@ -142,7 +152,9 @@ class Building:
         units = partial(map, _unit, choice)
         with closing(spread(units, choice.count, self._make, self._get_ready)) as results:
             for group, unit in choice:
-                yield from self._noted(group, unit.name, *next(results))
+                made = next(results)
+                know(made.lines)
+                yield from self._noted(group, unit.name, made.seen, made.files)
 
     def _get_ready(self, units: Iterable[Unit]) -> None:
         """Make a unit of each kind of which there are many, so that what all look up is there."""
@@ -151,11 +163,13 @@ class Building:
             for _ in self._contents(unit):
                 pass
 
-    def _make(self, unit: Unit) -> tuple[Collection[str], list[Copied]]:
-        """Return the facts that *unit* looked up, and its files; this may be in a helper."""
+    def _make(self, unit: Unit) -> _MadeNow:
+        """Make a unit; this may be in a helper."""
         seen = self._desk.seen = set()
+        before = len(known_lines())
         made = [self._copied(asset) for asset in self._contents(unit)]
-        return sorted(seen), made
+        lines = known_lines()
+        return _MadeNow(sorted(seen), made, lines if len(lines) > before else {})
 
     def _contents(self, unit: Unit) -> Iterator[Asset]:
         for each in unit.make():
