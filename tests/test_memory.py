@@ -93,8 +93,8 @@ def test_sections_are_a_dictionary_and_are_there_again(
 ) -> None:
     with closing(Memory.new(folder / "known")) as memory:
         memory.put_section("another", "kind")
-        for name, value in before.items():
-            memory.put_section(f"kind {name}", value)
+        for name, number in before.items():
+            memory.put_section(f"kind {name}", number)
         memory.commit(lasting=False)
         there, sections = dict(before), Sections("kind", memory)
         for name, value in turns:
