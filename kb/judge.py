@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -79,6 +79,18 @@ def reaches(block: Block, family: str, model: str) -> bool:
     return family_named(block, family) and model_named(block, model)
 
 
+def reached(where: Sequence[Block], family: str, model: str) -> tuple[Hashable, ...]:
+    """Return which of the blocks, and of what they leave out, reach the model.
+
+    What reaches is marked by its exceptions, the rest by nothing: models with equal marks get
+    equal answers.
+    """
+    return tuple(
+        (reached(block.but_not, family, model),) if reaches(block, family, model) else ()
+        for block in where
+    )
+
+
 def judge_model(block: Block, case: Case) -> Verdict:
     """Judge family and model together: always yes or no."""
     return verdict(reaches(block, case.family, case.model))
@@ -150,11 +162,14 @@ CONDITIONS: dict[str, Callable[[Block, Case], Verdict]] = {
 }
 
 
+_OTHERS = tuple(judge for name, judge in CONDITIONS.items() if name != "model")
+
+
 def judge_block(block: Block, case: Case) -> Verdict:
     """Judge one block: all its conditions, and none of its exceptions."""
     if not reaches(block, case.family, case.model):
         return "no"
-    own = every(judge(block, case) for judge in CONDITIONS.values())
+    own = every([judge(block, case) for judge in _OTHERS])
     if own == "no" or not block.but_not:
         return own
     return every((own, opposite(judge_blocks(block.but_not, case))))

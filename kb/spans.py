@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from kb.dates import Days
-from kb.judge import Case, judge_blocks, plants_of, reaches
+from kb.judge import Case, judge_blocks, plants_of, reached, reaches
 from kb.prefixrows import PrefixRow, PrefixRows, prefix_table
 from kb.ranges import Ranges
 from kb.records import Block, Family, Verdict
@@ -156,10 +156,10 @@ class Sweep:
         """Return by bulletin the days on which the answer changes and what it is from then on."""
         changes: dict[date, _State] = {}
         for number, where in self._blocks.items():
-            reached = _reached(where, self._family.name, model)
-            if not any(reached):
+            marks = reached(where, self._family.name, model)
+            if not any(marks):
                 continue
-            key = (number, reached)
+            key = (number, marks)
             if key not in self._courses:
                 self._courses[key] = list(self._course(where, model, whole))
             for day, verdict, settle in self._courses[key]:
@@ -178,18 +178,6 @@ class Sweep:
             plants=None,
         )
         return _course(blocks, case, self._uses, whole)
-
-
-def _reached(where: Sequence[Block], family: str, model: str) -> tuple[Hashable, ...]:
-    """Return which of the blocks, and of what they leave out, reach the model.
-
-    What reaches is marked by its exceptions, the rest by nothing: models with equal marks get
-    equal answers.
-    """
-    return tuple(
-        (_reached(block.but_not, family, model),) if reaches(block, family, model) else ()
-        for block in where
-    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
@@ -17,10 +18,13 @@ from kb.records import Bulletin, Check, House
 from kb.schema import TABLES, VIEWS, Table
 from kb.scope import models_of
 from kb.standing import in_force, superseded_by
-from kb.stretches import stretches
+from kb.stretches import by_model
 from kb.wire import block_to_json, day_text, scheme_to_json
 
 Row = dict[str, Any]
+Plain = tuple[str | None, ...]
+# Their rows, hundreds of thousands in a large house, come as plain values in the columns' order.
+_LONG = ("bulletin_models", "applicability")
 
 
 def write(path: Path, house: House, summaries: dict[str, str]) -> None:
@@ -48,6 +52,8 @@ def _fill(database: Database, house: House, summaries: dict[str, str]) -> None:
             _create(database, table)
         for name, rows in _contents(house, summaries):
             _insert(database, name, rows)
+        for table in TABLES:  # an index of rows that are there is sorted once
+            _index(database, table)
         for name, query in VIEWS.items():
             database.create_view(name, query)
     database.conn.execute("ANALYZE")
@@ -57,19 +63,24 @@ def _fill(database: Database, house: House, summaries: dict[str, str]) -> None:
 def _create(database: Database, table: Table) -> None:
     made = database.table(table.name)
     made.create(table.columns, pk=table.key, foreign_keys=list(table.refers))
+
+
+def _index(database: Database, table: Table) -> None:
     for columns in table.indexes:
-        made.create_index(list(columns))
+        database.table(table.name).create_index(list(columns))
 
 
-def _insert(database: Database, name: str, rows: Iterable[Row]) -> None:
+def _insert(database: Database, name: str, rows: Iterable[Row | Plain]) -> None:
     # Plain executemany: insert_all() looks at each batch for new columns, which costs more than
     # the writing itself at 200,000 rows.
     columns = next(t for t in TABLES if t.name == name).columns
-    marks = ", ".join(f":{column}" for column in columns)
+    marks = ", ".join("?" if name in _LONG else f":{column}" for column in columns)
     database.conn.executemany(f"INSERT INTO {name} VALUES ({marks})", rows)
 
 
-def _contents(house: House, summaries: dict[str, str]) -> Iterator[tuple[str, Iterable[Row]]]:
+def _contents(
+    house: House, summaries: dict[str, str]
+) -> Iterator[tuple[str, Iterable[Row | Plain]]]:
     yield "house", _house_rows(house)
     yield "families", _family_rows(house)
     yield "models", _model_rows(house)
@@ -178,24 +189,21 @@ def _bulletin_rows(house: House, summaries: dict[str, str]) -> Iterator[Row]:
         }
 
 
-def _bulletin_model_rows(house: House) -> Iterator[Row]:
+def _bulletin_model_rows(house: House) -> Iterator[Plain]:
     for bulletin in house.bulletins:
         for model in dict.fromkeys(models_of(bulletin.where, house.families)):
-            yield {"model": model, "bulletin": bulletin.number}
+            yield model, bulletin.number
 
 
-def _applicability_rows(house: House) -> Iterator[Row]:
+def _applicability_rows(house: House) -> Iterator[Plain]:
     family_of = {m: family for family in house.families.values() for m in family.models}
     for bulletin in house.bulletins:
-        for model in dict.fromkeys(models_of(bulletin.where, house.families)):
-            for stretch in stretches(bulletin.where, model, family_of[model], house):
-                yield {
-                    "bulletin": bulletin.number,
-                    "model": model,
-                    "built_first": day_text(stretch.days.first),
-                    "built_last": day_text(stretch.days.last),
-                    "applies": stretch.applies,
-                }
+        models = dict.fromkeys(models_of(bulletin.where, house.families))
+        for family, alike in groupby(models, key=family_of.__getitem__):
+            for model, found in by_model(bulletin.where, alike, family, house):
+                for stretch in found:
+                    first, last = day_text(stretch.days.first), day_text(stretch.days.last)
+                    yield bulletin.number, model, first, last, stretch.applies
 
 
 def _list_rows(house: House, item: str, of: Callable[[Bulletin], tuple[str, ...]]) -> Iterator[Row]:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from kb.dates import Days
-from kb.judge import Case, judge_blocks, plants_of
+from kb.judge import Case, judge_blocks, plants_of, reached
 from kb.ranges import Ranges
 from kb.records import Block, Family, Verdict
 from kb.serials import Use, uses_of
@@ -46,6 +46,18 @@ def stretches(
         )
         _append(found, Stretch(days, judge_blocks(where, case)))
     return [stretch for stretch in found if stretch.applies != "no"]
+
+
+def by_model(
+    where: tuple[Block, ...], models: Iterable[str], family: Family, house: Reference
+) -> Iterator[tuple[str, list[Stretch]]]:
+    """Yield *models* of one family with their stretches, reckoned once for all reached alike."""
+    known: dict[Hashable, list[Stretch]] = {}
+    for model in models:
+        marks = reached(where, family.name, model)
+        if marks not in known:
+            known[marks] = stretches(where, model, family, house)
+        yield model, known[marks]
 
 
 def _borne(uses: Sequence[Use], days: Days) -> Sequence[Use]:

@@ -12,7 +12,7 @@ from kb.judge import Case, judge_blocks, plants_of
 from kb.ranges import Ranges
 from kb.records import Block, Count, Family, Scheme, SchemeUse, SerialRange
 from kb.serials import uses_of
-from kb.stretches import stretches
+from kb.stretches import by_model, stretches
 from tests.random_blocks import FAMILIES, WORLD, random_where
 from tests.shared_cases import Tables
 
@@ -143,3 +143,12 @@ def test_stretches_stand_in_order_and_apart(seed: int) -> None:
             assert one.days.last < other.days.first
             touching = one.days.last + timedelta(days=1) == other.days.first
             assert not touching or one.applies != other.applies
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_models_that_are_reached_alike_have_the_stretches_of_each_by_itself(seed: int) -> None:
+    rng = random.Random(seed)
+    for family in FAMILIES:
+        where = random_where(rng)
+        alone = {m: stretches(where, m, family, WORLD) for m in family.models}
+        assert dict(by_model(where, family.models, family, WORLD)) == alone
