@@ -71,8 +71,9 @@ class Building:
         self._house = house
         self._today = today
         self._compress = compress
-        self._desk = Desk(house, today, before.places(house) if before else None)
-        self._view = view_of(self._desk, today, compress, before)
+        known = (before.places(house), before.families(house)) if before else ()
+        self._desk = Desk(house, today, *known)
+        self._view = view_of(self._desk, today, compress)
         found = changed(before.view, self._view, self._models) if before else None
         self._changed = found or set()
         self._before = before if found is not None else None  # what can be gone on from

@@ -9,7 +9,7 @@ changes. What cannot be read again is done without: everything is made anew.
 from __future__ import annotations
 
 import pickle
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import ItemsView, Iterable, Iterator, Mapping, ValuesView
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -23,6 +23,7 @@ from kb.making.changes import View
 from kb.making.counts import Counts
 from kb.making.memory import Memory
 from kb.making.program import program
+from kb.pages.desk import KnownFamilies
 from kb.phone.kept import Kept as PhoneKept
 from kb.records import Bulletin, House
 from kb.uncollected import uncollected
@@ -142,6 +143,17 @@ class Known:
         same = house.parts is self.house.parts and house.kits is self.house.kits
         return {kind: held for kind, held in self.view.places.items() if same or kind != "parts"}
 
+    def families(self, house: House) -> KnownFamilies:
+        """Return the families of the bulletins that are as they were, by the objects' identities.
+
+        There are none where the table of families is another than that of *house*.
+        """
+        if house.families is not self.house.families:
+            return {}
+        families = self.view.families
+        bulletins = self.view.bulletins
+        return {id(found): (found, families[number]) for number, found in bulletins.items()}
+
     @cached_property
     def phone(self) -> PhoneKept:
         """What writing the phone's data anew needs."""
@@ -166,6 +178,14 @@ class Places(Mapping[str, tuple[str, str]]):
 
     def __getitem__(self, key: str) -> tuple[str, str]:
         return self._places[key]
+
+    def items(self) -> ItemsView[str, tuple[str, str]]:
+        """Return names with their places, as fast as a dictionary does."""
+        return self._places.items()
+
+    def values(self) -> ValuesView[tuple[str, str]]:
+        """Return the places, as fast as a dictionary does."""
+        return self._places.values()
 
     def __iter__(self) -> Iterator[str]:
         return iter(self._places)

@@ -10,36 +10,25 @@ from hashlib import sha256
 
 from kb import __version__
 from kb.making.changes import View
-from kb.making.kept import Known
 from kb.making.program import program
 from kb.pages import Desk
 from kb.records import House
 
 
-def view_of(desk: Desk, today: date, compress: bool = False, before: Known | None = None) -> View:
-    """Return what the house of *desk* looks like on *today*, published with *compress* or not.
-
-    What is as it was *before* is not reckoned anew.
-    """
+def view_of(desk: Desk, today: date, compress: bool = False) -> View:
+    """Return what the house of *desk* looks like on *today*, published with *compress* or not."""
     house = desk.house
-    known = _families(before) if before and before.house.families is house.families else {}
     return View(
         ground=_ground(house, compress),
         today=today.isoformat(),
         bulletins={b.number: b for b in desk.published},
         superseded=desk.superseded,
-        families={b.number: known.get(id(b)) or tuple(desk.families_of(b)) for b in desk.published},
+        families={b.number: tuple(desk.families_of(b)) for b in desk.published},
         places=desk.all_places(),
         parts=house.parts,
         kits=house.kits,
         files=dict(_files(house)),
     )
-
-
-def _families(before: Known) -> dict[int, tuple[str, ...]]:
-    """Return the families of the bulletins that were there before, by the objects that they are."""
-    view = before.view
-    return {id(bulletin): view.families[number] for number, bulletin in view.bulletins.items()}
 
 
 def _ground(house: House, compress: bool) -> str:

@@ -23,6 +23,8 @@ from kb.standing import in_force, standing, superseded_by
 
 T = TypeVar("T")
 Places = Mapping[str, tuple[str, str]]  # how each name is written and the folder of its page
+# By the bulletin's identity, which no other can come to have while it is held here.
+KnownFamilies = Mapping[int, tuple[Bulletin, Sequence[str]]]
 
 _OUTLINES = 2_000  # outlines of bodies that are kept: one takes some 6 kB
 
@@ -43,13 +45,19 @@ class Desk:
     *seen* gathers the facts that are looked up (`kb.making.facts`): whoever makes a page empties it
     before and reads it after. *known* is what `all_places` told before: folders are named anew only
     where the names are others. That of parts may be left out, and is taken to be right if not.
+    *families* holds bulletins with the families that they can mean, by the objects' identities.
     """
 
     def __init__(
-        self, house: House, today: date, known: Mapping[str, Places] | None = None
+        self,
+        house: House,
+        today: date,
+        known: Mapping[str, Places] | None = None,
+        families: KnownFamilies | None = None,
     ) -> None:
         self.house = house
         self._known = known or {}
+        self._families = families or {}
         self.seen: set[str] = set()
         self._today = today
         self._outlines: dict[str, Outline] = {}
@@ -146,7 +154,7 @@ class Desk:
         bulletin = self.by_number.get(fold(number))
         if bulletin is None:
             return Way(number, "")
-        return Way(bulletin.number, self.bulletin_href(number) or "", bulletin.title)
+        return Way(bulletin.number, address("bulletins", self.place(bulletin)), bulletin.title)
 
     def told(self, bulletin: Bulletin) -> Body:
         """Return what a body tells, read once: all of it but its tokens."""
@@ -280,26 +288,29 @@ class Desk:
         place = self.part_place(number)
         return None if place is None else address("parts", place)
 
-    @cached_property
-    def _part_titles(self) -> Mapping[str, str]:
-        return {key: rows[0].name for key, rows in self.catalogue.listed()}
-
     def part_name(self, number: str) -> str:
         """Return what a part is called, "" for a number that parts.csv does not hold."""
         self.saw(facts.part(number))
-        return self._part_titles.get(fold(number), "")
+        return self._part_title(fold(number))
+
+    def _part_title(self, key: str) -> str:
+        rows = self.catalogue.rows(key)
+        return rows[0].name if rows else ""
 
     def part_way(self, number: str) -> Way:
         """Return a part as a link: its number as written in parts.csv, its page and its name."""
         self.saw(facts.part(number))
-        shown = self.part_names.get(fold(number), number)
-        return Way(shown, self.part_href(number) or "", self.part_name(number))
+        key = fold(number)
+        shown = self.part_names.get(key)
+        if shown is None:
+            return Way(number, "", self._part_title(key))
+        return Way(shown, address("parts", self._part_places[shown]), self._part_title(key))
 
     def part_ways(self) -> list[Way]:
         """Return every part as a link."""
         self.saw(facts.ways("parts"))
         return [
-            Way(name, address("parts", self._part_places[name]), self._part_titles.get(key, ""))
+            Way(name, address("parts", self._part_places[name]), self._part_title(key))
             for key, name in self.part_names.items()
         ]
 
@@ -313,8 +324,10 @@ class Desk:
 
     # Where bulletins apply
 
-    def families_of(self, bulletin: Bulletin) -> list[str]:
+    def families_of(self, bulletin: Bulletin) -> Sequence[str]:
         """Return the names of the families that a bulletin can mean, in the house's order."""
+        if id(bulletin) in self._families:
+            return self._families[id(bulletin)][1]
         return [family.name for family, _ in self.models_of(bulletin.where)]
 
     def models_of(self, where: Iterable[Block]) -> Sequence[tuple[Family, Sequence[str]]]:
