@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Generator, Iterator, Sequence
 from dataclasses import replace
-from itertools import accumulate
+from itertools import accumulate, pairwise
 from typing import NamedTuple
 
-from kb.phone.packs import Bundle, File, Read, pack_pages
-from kb.phone.pieces import Atom, Left, Piece, Sizes, begins
+from kb.phone.packs import Bundle, Contents, File, Read, contents
+from kb.phone.pieces import Atom, Left, Piece, Sizes, begins, pack, unpack
 from kb.phone.shelves import Shelf
 
 # Bytes of pages before packing. They are much alike, so that a pack has about a tenth of them.
@@ -36,35 +36,51 @@ def fill(
 ) -> Generator[Piece | Left, None, tuple[Bundle, Shelf]]:
     """Pack the pages of *shelf*, one pack in memory at a time; return them as packed.
 
-    *bundle* has the packs of *before*, if there were any. *fresh* are the paths of pages made anew
-    since then.
+    *bundle* has the packs of *before*, if there were any; *read* gives these too. *fresh* are the
+    paths of pages made anew since then.
     """
     cuts = before and cuts_of(before, shelf, fresh)
     cuts = cuts or Cuts([len(shelf.paths)], {0})
-    stay = _staying(cuts, bundle.packs)
+    were = dict(zip(_places(cuts.runs), enumerate(bundle.packs), strict=False))
     runs: list[int] = []
     packs: list[File] = []
-    for first, end in cut_again(shelf, cuts):
-        piece = stay.get((first, end)) or _packed(shelf, first, end, read)
-        runs.append(end - first)
+    for place in cut_again(shelf, cuts):
+        at, old = were.get(place, (0, None))
+        if old and at not in cuts.touched:
+            piece: Piece | Left = Left(*old)
+        else:
+            piece = _packed(shelf, place, read, old, fresh)
+        runs.append(place[1] - place[0])
         packs.append(File(piece.name, piece.size))
         yield piece
     told = Bundle(bundle.families, tuple(packs), shelf.stands.count(1), shelf.shown)
     return told, replace(shelf, runs=tuple(runs))
 
 
-def _staying(cuts: Cuts, packs: Sequence[File]) -> dict[tuple[int, int], Left]:
-    """Return the packs in which nothing changed, by their first page and the one behind them."""
-    ends = list(accumulate(cuts.runs))
-    pairs = enumerate(zip([0, *ends], ends, strict=False))
-    return {pair: Left(*packs[at]) for at, pair in pairs if at not in cuts.touched}
+def _places(runs: Sequence[int]) -> Iterator[tuple[int, int]]:
+    return pairwise(accumulate(runs, initial=0))
 
 
-def _packed(shelf: Shelf, first: int, end: int, read: Read) -> Piece:
-    paths = shelf.paths[first:end]
-    pictures = shelf.pictures
+def _packed(
+    shelf: Shelf, place: tuple[int, int], read: Read, old: File | None, fresh: Collection[str]
+) -> Piece | Left:
+    """Return the pack of the pages at a *place*; *old* is the one that was there.
+
+    Often a page that was made anew came out as it was. Reading a pack is much quicker than making
+    one, and saves reading all pages that are not *fresh*.
+    """
+    paths, pictures = shelf.paths[slice(*place)], shelf.pictures
     shown = [file for path in paths if path in pictures for file in pictures[path]]
-    return pack_pages(paths, shown, read)
+    if old is None:
+        return pack(*contents(paths, shown, read))
+    was = Contents(*unpack(read(Left(*old).path)))
+    pages = was.pages()
+    now = contents(
+        paths,
+        shown,
+        lambda path: pages[path] if path in pages and path not in fresh else read(path),
+    )
+    return Left(*old) if now == was else pack(*now)
 
 
 def cuts_of(before: Shelf, after: Shelf, fresh: Collection[str]) -> Cuts | None:
@@ -115,10 +131,10 @@ def _runs(before: Shelf, after: Shelf) -> Sequence[int] | None:
 def cut_again(shelf: Shelf, cuts: Cuts) -> Iterator[tuple[int, int]]:
     """Yield of each pack the place of its first page and of the one behind it."""
     first = held = end = 0
-    for pack, count in enumerate(cuts.runs):
+    for turn, count in enumerate(cuts.runs):
         start, end = end, end + count
         is_open = first < start
-        stays = pack not in cuts.touched and pack not in cuts.loose
+        stays = turn not in cuts.touched and turn not in cuts.loose
         if stays and not (is_open and not _begins(shelf, start, held)):
             if is_open:
                 yield first, start

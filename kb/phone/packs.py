@@ -18,6 +18,7 @@ A bundle of no family is for all of them; the place -1 stands for what no family
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from itertools import accumulate
 from typing import Any, NamedTuple
 
 from kb.phone.pieces import Left, Piece, pack
@@ -59,11 +60,24 @@ def changes_often(path: str) -> bool:
     return path in ("index.html", "bulletins/index.html", "families/index.html") or "/~" in path
 
 
-def pack_pages(paths: Iterable[str], pictures: Iterable[File], read: Read) -> Piece:
-    """Return the pack of the pages at *paths*, as *read* gives them, and of their *pictures*."""
-    contents = [(path, read(path)) for path in paths]
-    pages = [[path, len(content)] for path, content in contents]
-    return pack([pages, [list(file) for file in pictures]], b"".join(c for _, c in contents))
+class Contents(NamedTuple):
+    """What is in a pack: which pages and pictures, and the bytes of the pages."""
+
+    told: Sequence[Sequence[Sequence[Any]]]
+    whole: bytes
+
+    def pages(self) -> dict[str, bytes]:
+        """Return the bytes of each page by its path."""
+        ends = list(accumulate(size for _, size in self.told[0]))
+        places = zip(self.told[0], [0, *ends], ends, strict=False)
+        return {path: self.whole[first:end] for (path, _), first, end in places}
+
+
+def contents(paths: Iterable[str], pictures: Iterable[File], read: Read) -> Contents:
+    """Return what a pack of the pages at *paths*, as *read* gives them, and *pictures* holds."""
+    found = [(path, read(path)) for path in paths]
+    pages = [[path, len(content)] for path, content in found]
+    return Contents([pages, [list(file) for file in pictures]], b"".join(c for _, c in found))
 
 
 class Carriage(NamedTuple):
