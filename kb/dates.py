@@ -24,8 +24,11 @@ class Days:
 
     def meet(self, other: Days) -> Days | None:
         """Return the days in both stretches, or None where they share none."""
-        first = max([d for d in (self.first, other.first) if d], default=None)
-        last = min([d for d in (self.last, other.last) if d], default=None)
+        first, last = self.first, self.last
+        if first is None or (other.first is not None and other.first > first):
+            first = other.first
+        if last is None or (other.last is not None and other.last < last):
+            last = other.last
         if first and last and first > last:
             return None
         return Days(first, last)
