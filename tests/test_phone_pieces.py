@@ -236,8 +236,9 @@ def test_bounds_are_the_shortest_that_tell_pieces_apart() -> None:
 
 def test_values_by_key_and_in_turn() -> None:
     run = [atom("a", 1), atom("b", [2])]
-    assert by_key(run) == ({"a": 1, "b": [2]},)
-    assert in_turn(run) == ([1, [2]],)
+    run.append(Atom('ä"', {"c": None}, "", 3))
+    assert unpack(pack(*by_key(run)).content)[0] == {"a": 1, "b": [2], 'ä"': {"c": None}}
+    assert unpack(pack(*in_turn(run)).content)[0] == [1, [2], {"c": None}]
 
 
 def test_the_directory_holds_bounds_by_layer_and_names_in_turn() -> None:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from functools import lru_cache
 
 from kb.folding import fold
-from kb.linking import Link, linked
+from kb.linking import linked
 from kb.making import facts
 from kb.pages.desk import Desk
 from kb.pages.page import Way
+
+_Known = Callable[[str], tuple[str, str, "str | None"]]  # the fact, the folded number, the address
 
 _SHORTEST_BARE = 5
 _KEPT = 65536  # typed words whose address is remembered: most words of a text stand in many
@@ -31,19 +34,22 @@ class Linker:
         self._own = fold(own)
         self._saw = desk.saw
         self._saw(facts.CODE_WORDS)  # which decides in what texts numbers are looked for
-        self._known: Link = desk.once(("known", ""), lambda: lru_cache(_KEPT)(_known_to(desk)))
+        self._known: _Known = desk.once(("known", ""), lambda: lru_cache(_KEPT)(_known_to(desk)))
         self.hint: re.Pattern[str] = desk.once(("hint", ""), lambda: _hint(desk))
 
     def __call__(self, typed: str) -> str | None:
         """Return the address for *typed*, or None."""
-        self._saw(facts.number(typed))
-        href = self._known(typed)
-        return None if href is None or fold(typed) == self._own else href
+        fact, folded, href = self._known(typed)
+        self._saw(fact)
+        return None if folded == self._own else href
 
 
-def _known_to(desk: Desk) -> Link:
-    def link(typed: str) -> str | None:
+def _known_to(desk: Desk) -> _Known:
+    def known(typed: str) -> tuple[str, str, str | None]:
         folded = fold(typed)
+        return facts.number(typed), folded, href_of(typed, folded)
+
+    def href_of(typed: str, folded: str) -> str | None:
         letters = any(c.isalpha() for c in folded)
         figures = any(c.isdigit() for c in folded)
         if not letters and len(folded) < _SHORTEST_BARE:
@@ -53,7 +59,7 @@ def _known_to(desk: Desk) -> Link:
             return desk.codes.href(typed) if shown == typed and len(typed) > 1 else None
         return desk.bulletin_href(typed) or desk.part_href(typed) or desk.codes.href(typed)
 
-    return link
+    return known
 
 
 def _hint(desk: Desk) -> re.Pattern[str]:

@@ -9,7 +9,7 @@ from typing import Any
 from kb.folding import fold
 from kb.phone.gathered import Gathered
 from kb.phone.pieces import Atom, Layer, Sizes, atom, in_order, layer
-from kb.records import Bulletin, House, PartRow
+from kb.records import Bulletin, House, KitRow, PartRow
 
 _NUMBERS = Sizes(least=6000, usual=16000, most=32000)
 ROWS = Sizes(least=4000, usual=12000, most=24000)
@@ -119,15 +119,25 @@ def named(bulletin: Bulletin, shares: Mapping[str, float]) -> dict[str, float]:
 
 def _row_atoms(house: House, steps: Steps) -> Iterator[Atom]:
     """Yield for each number its rows, what it holds as a kit, and what an order can lead to."""
-    rows: dict[str, list[list[Any]]] = {}
-    for place, row in enumerate(house.parts):
-        rows.setdefault(fold(row.number), []).append(row_told(place, row))
-    kits: dict[str, list[list[Any]]] = {}
-    for place, held in enumerate(house.kits):
-        kits.setdefault(fold(held.kit), []).append([place, held.kit, held.number, held.quantity])
+    rows = _places(row.number for row in house.parts)
+    kits = _places(held.kit for held in house.kits)
     for number in sorted({*rows, *kits}, key=in_order):
+        own = [row_told(place, house.parts[place]) for place in rows.get(number, ())]
         newer = _ahead(number, steps.ahead)
-        yield atom(number, _trimmed([rows.get(number, []), newer, kits.get(number, [])]))
+        inside = [_held_told(place, house.kits[place]) for place in kits.get(number, ())]
+        yield atom(number, _trimmed([own, newer, inside]))
+
+
+def _places(numbers: Iterable[str]) -> dict[str, list[int]]:
+    """Return the places of each folded number; what is told of them is made one by one."""
+    found: dict[str, list[int]] = {}
+    for place, number in enumerate(numbers):
+        found.setdefault(fold(number), []).append(place)
+    return found
+
+
+def _held_told(place: int, held: KitRow) -> list[Any]:
+    return [place, held.kit, held.number, held.quantity]
 
 
 def row_told(place: int, row: PartRow) -> list[Any]:

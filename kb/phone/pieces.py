@@ -69,9 +69,14 @@ def pack(value: object, *streams: bytes, dictionary: bytes = b"") -> Piece:
     return Piece(sha256(content).hexdigest()[: 2 * _NAME], content)
 
 
+class Json(str):
+    """A value that is JSON already."""
+
+
 def as_json(value: object) -> bytes:
     """Return *value* as JSON without blanks."""
-    return _told(value).encode("utf-8", "replace")
+    text = value if isinstance(value, Json) else _told(value)
+    return text.encode("utf-8", "replace")
 
 
 def unpack(content: bytes, dictionary: bytes = b"") -> tuple[Any, bytes]:
@@ -109,22 +114,24 @@ def in_order(text: str) -> bytes:
     return text.encode("utf-16-be", "surrogatepass")
 
 
-@dataclass(frozen=True, slots=True)
-class Atom:
+class Atom(NamedTuple):
     """What is never cut: a *value* under its *key*, which is a text or a document's number.
 
-    *mark* decides whether a piece may begin here; *size* is about its bytes before packing.
+    *mark* decides whether a piece may begin here; *size* is about its bytes before packing. *told*
+    is the value as JSON where that has been made already.
     """
 
     key: str | int
     value: Any
     mark: str
     size: int
+    told: str = ""
 
 
 def atom(key: str | int, value: Any, mark: str = "") -> Atom:
     """Return an atom as large as its value is in JSON."""
-    return Atom(key, value, mark or str(key), len(_told(value)))
+    told = _told(value)
+    return Atom(key, value, mark or str(key), len(told), told)
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,12 +184,13 @@ Encode = Callable[[Sequence[Atom]], tuple[object, *tuple[bytes, ...]]]
 
 def by_key(run: Sequence[Atom]) -> tuple[object]:
     """Return the values of a run by their keys."""
-    return ({str(each.key): each.value for each in run},)
+    members = (f"{_told(str(each.key))}:{each.told or _told(each.value)}" for each in run)
+    return (Json(f"{{{','.join(members)}}}"),)
 
 
 def in_turn(run: Sequence[Atom]) -> tuple[object]:
     """Return the values of a run in order; the keys are numbers without gaps."""
-    return ([each.value for each in run],)
+    return (Json(f"[{','.join(each.told or _told(each.value) for each in run)}]"),)
 
 
 @dataclass(slots=True)
