@@ -8,7 +8,7 @@ import signal
 import stat
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from unittest.mock import patch
 
@@ -18,7 +18,8 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
 
 from kb.errors import KbError
-from kb.output import listing, seen, sharing
+from kb.output import listing, opened, seen, sharing
+from kb.output import tree as tree_of
 from kb.output.theirs import look
 from kb.output.tree import Tree, walk
 from tests.output_sites import EDITIONS, publish
@@ -147,6 +148,76 @@ Changes.TestCase.settings = settings(
 TestChanges = Changes.TestCase
 
 
+def _looked_at_again(tree: Tree, top: Path) -> Tree:
+    again = tree.again(top)
+    return tree.changed(again) if again.old or again.rows else tree
+
+
+def _in_one_moment(act: Callable[[Path], tuple[Path, Path]], within: Path) -> None:
+    """Act in new folders until two that come of it bear the same time."""
+    for number in range(1000):
+        one, other = act(within / str(number))
+        if one.stat().st_ctime_ns == other.stat().st_ctime_ns:
+            return
+    pytest.skip("this disk's times tell any two changes apart")
+
+
+def test_folders_of_one_moment_that_trade_places_are_told_by_their_numbers(tmp_path: Path) -> None:
+    def make(top: Path) -> tuple[Path, Path]:
+        for name in ("a/in", "b/in"):
+            (top / name).mkdir(parents=True)
+        for name in ("a/in/one", "b/in/other"):
+            (top / name).write_bytes(b"")
+        return top / "a/in", top / "b/in"
+
+    _in_one_moment(make, tmp_path)
+    with patch("kb.output.tree._JUST_NOW", _JUST_NOW):
+        time.sleep(_JUST_NOW / 1e9)
+        tree = whole(tmp_path)
+        top = max(tmp_path.iterdir(), key=lambda path: int(path.name))
+        (top / "a").rename(top / "aside")
+        (top / "b").rename(top / "a")
+        (top / "aside").rename(top / "b")
+        assert held(_looked_at_again(tree, tmp_path)) == held(whole(tmp_path))
+
+
+def test_a_change_in_the_moment_of_a_look_is_found_by_the_next(tmp_path: Path) -> None:
+    trees: list[tuple[Path, Tree]] = []
+
+    def make(top: Path) -> tuple[Path, Path]:
+        for name in ("a", "b"):
+            (top / name).mkdir(parents=True)
+        trees.append((top, whole(top)))
+        (top / "a/late").write_bytes(b"")
+        return top / "a", top / "b"
+
+    _in_one_moment(make, tmp_path)
+    top, tree = trees[-1]
+    assert _looked_at_again(tree, top).files == ["a/late"]
+
+
+def test_what_was_in_a_folder_is_not_found_by_way_of_a_link_in_its_place(tmp_path: Path) -> None:
+    top = tmp_path / "top"
+    (top / "a/deep").mkdir(parents=True)
+    (top / "a/deep/file").write_bytes(b"")
+    with patch("kb.output.tree._JUST_NOW", _JUST_NOW):
+        time.sleep(_JUST_NOW / 1e9)
+        tree = whole(top)
+        (top / "a").rename(tmp_path / "elsewhere")
+        (top / "a").symlink_to(tmp_path / "elsewhere")
+        assert _looked_at_again(tree, top).files == ["a"]
+
+
+def test_times_in_whole_seconds_are_believed_after_two_more(tmp_path: Path) -> None:
+    look_at, second = tmp_path.stat(), 10**9
+    with patch("kb.output.tree.changed_at", lambda look: 5 * second):
+        believed = [tree_of._settled(look_at, at * second // 10) for at in (50, 52, 70, 72, 90)]
+    assert believed == [0, 0, 0, 5 * second, 5 * second]
+    with patch("kb.output.tree.changed_at", lambda look: 5 * second + 1):
+        believed = [tree_of._settled(look_at, at * second // 10) for at in (50, 51, 52)]
+    assert believed == [0, 0, 5 * second + 1]
+
+
 @pytest.fixture
 def out(tmp_path: Path) -> Iterator[Path]:
     """Yield a site that has been looked at, long enough after it was written."""
@@ -177,6 +248,25 @@ def test_folders_that_have_not_changed_are_not_read_at_the_next_publish(
     assert "models/T1" in read
     assert "models/T2" not in read
     assert (out / "models/T1/own.pdf").read_bytes() == b"theirs"
+
+
+@pytest.mark.parametrize("late", ["before", "during"])
+def test_modes_of_folders_stay_though_no_look_comes_across_them_again(out: Path, late: str) -> None:
+    def close() -> None:
+        (out / "models/T2").chmod(0o711)
+        time.sleep(2 * _JUST_NOW / 1e9)
+
+    if late == "before":
+        close()
+    with opened(out) as output:
+        output.put("index.html", b"new")
+        if late == "during":
+            close()
+        output.finish(EDITIONS["B"])
+    for edition in "ABAB":
+        assert stat.S_IMODE((out / "models/T2").stat().st_mode) == 0o711
+        publish(out, EDITIONS[edition])
+        time.sleep(_JUST_NOW / 1e9)
 
 
 def _room(out: Path) -> list[Path]:
