@@ -32,6 +32,8 @@ _WORDS = {
 }  # fmt: skip
 _WAYS: dict[str, Way] = {"max": "down", "below": "down", "±": "down", "min": "up", "above": "up"}
 
+_KEPT = 8192  # texts that are remembered: a house says the same values over and over
+
 _BRACES = re.compile(r"\{\s*([^{}\n]{1,80}?)\s*\}")
 _WORD = re.compile("|".join(sorted((re.escape(w) for w in _WORDS), key=len, reverse=True)), re.I)
 _NUMBER = r"[-+−]?(?:\d+[ -]\d+/\d+|\d+/\d+|\d{1,3}(?:[ ,]\d{3})+(?!\d)(?:\.\d+)?|\d*\.\d+|\d+)"
@@ -85,6 +87,7 @@ def find(text: str) -> Iterator[Braces]:
         yield Braces(found.start(), found.end(), found[1], looks_like_quantity(found[1]))
 
 
+@lru_cache(maxsize=_KEPT)
 def looks_like_quantity(content: str) -> bool:
     """Tell whether the *content* of braces is meant as a quantity: a number, or a word and one."""
     _, rest = _take_word(_plain(content))
@@ -103,7 +106,7 @@ def show(text: str, first: First = "metric") -> str:
     return _show(text, first)
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=_KEPT)
 def _show(text: str, first: First) -> str:
     asked = read(text)
     source = UNITS[asked.unit]
@@ -120,6 +123,7 @@ def _show(text: str, first: First) -> str:
     return f"{word}{pair[0]} ({pair[1]})"
 
 
+@lru_cache(maxsize=_KEPT)
 def read(text: str) -> Quantity:
     """Return the quantity that *text* writes. Raises QuantityError."""
     word, rest = _take_word(_plain(text))

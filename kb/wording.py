@@ -194,8 +194,7 @@ class Wording:
         words = list(chain.from_iterable(map(self._words_in.__getitem__, runs)))
         stems = list(chain.from_iterable(map(self._stems_in.__getitem__, runs)))
         forms = dict(zip(words, stems, strict=True))
-        counts = Counter(stems)
-        counts.update(self.rings(stems))
+        counts = Counter(chain(stems, self.rings(stems)))
         ends = counts.pop(_END, 0)
         forms.pop(_END, None)
         lines = map(str.strip, " ".join(words).split(_END)) if ends else [" ".join(words)]
@@ -246,10 +245,10 @@ class Wording:
         """Return the ring of every phrase that stands in *stems*, as ``~7``, overlaps included."""
         starting = self._phrases
         found: list[str] = []
-        for start, stem in enumerate(stems):
-            if stem in starting:
-                alone, longer = self._ringing[stem]
-                found += alone
+        for start in [at for at, stem in enumerate(stems) if stem in starting]:
+            alone, longer = self._ringing[stems[start]]
+            found += alone
+            if longer:
                 for phrase, rings in longer.get("".join(stems[start + 1 : start + 2]), ()):
                     if stems[start : start + len(phrase)] == phrase:
                         found += rings

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import groupby
 from typing import Any
 
 from kb.dates import Days
@@ -16,6 +15,7 @@ from kb.wire import day_text, scheme_to_json
 
 NUMBERS = Sizes(least=3000, usual=8000, most=16000)
 CODES = Sizes(least=2000, usual=5000, most=10000)
+_RUNS = re.compile(r"[0-9]+|[^0-9]+")
 
 
 def layers(gathered: Gathered) -> Iterator[Layer]:
@@ -121,7 +121,5 @@ def shapes(written: Iterable[str]) -> str:
 
 def shape(folded: str) -> str:
     """Return the shape of one folded number."""
-    letters = re.sub(r"[0-9]", "9", re.sub(r"[^0-9]", "A", folded))
-    return "".join(
-        f"{'D' if kind == '9' else 'A'}{len(list(run))}" for kind, run in groupby(letters)
-    )
+    runs = _RUNS.findall(folded)
+    return "".join(f"{'D' if run[0] in '0123456789' else 'A'}{len(run)}" for run in runs)
