@@ -20,6 +20,7 @@ from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
 from kb.errors import KbError
 from kb.output import listing, opened, seen, sharing
 from kb.output import tree as tree_of
+from kb.output.room import Room
 from kb.output.theirs import look
 from kb.output.tree import Tree, walk
 from tests.output_sites import EDITIONS, publish
@@ -293,12 +294,13 @@ def test_a_damaged_note_of_what_a_tree_holds_costs_a_look_through_all_of_it(
             continue
         harmed = {
             "cut": content[: len(content) // 2],
-            "flipped": content.replace(b"models", b"modelt"),
+            "flipped": content.replace(b"T2/index.html", b"T2/indey.html"),
             "emptied": b"",
             "another": b"no note at all",
         }
         assert harmed[harm] != content
         file.write_bytes(harmed[harm])
+    assert Room(out).recall() is None
     for edition in "AB":
         publish(out, EDITIONS[edition])
         assert (out / "theirs.txt").read_bytes() == b"theirs"
