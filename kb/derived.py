@@ -10,9 +10,9 @@ from __future__ import annotations
 import marshal
 import os
 from array import array
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import partial
 from operator import attrgetter
 from pathlib import Path
 
@@ -21,7 +21,7 @@ from kb import __version__
 # Raised when tables, index or words take another form: editions of an earlier one are made anew.
 _FORM = 4
 _READ = (".md", ".yaml", ".csv")
-_SIZE, _TIME = attrgetter("st_size"), attrgetter("st_mtime_ns")
+_STAT, _SIZE, _TIME = os.DirEntry.stat, attrgetter("st_size"), attrgetter("st_mtime_ns")
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,18 +81,18 @@ def look(house: Path, suffixes: tuple[str, ...] = _READ) -> bytes:
     todo = [""]
     while todo:
         within = todo.pop()
-        names: list[str] = []
-        with os.scandir(house / within) as found:
+        files: dict[str, os.DirEntry[str]] = {}
+        with _inside(f"{house}/{within}") as found:
             for entry in found:
                 name = entry.name
                 if name[0] != ".":
                     if entry.is_dir(follow_symlinks=False):
                         todo.append(f"{within}{name}/")
                     if name.endswith(suffixes):
-                        names.append(name)
+                        files[name] = entry
+            names = sorted(files)
+            stats = list(map(_STAT, map(files.__getitem__, names)))
         if names:
-            names.sort()
-            stats = _stats(f"{house}/{within}", names)
             sizes, times = array("q", map(_SIZE, stats)), array("q", map(_TIME, stats))
             seen.append((within, "/".join(names), sizes.tobytes(), times.tobytes()))
     # The second version of this form gives the same bytes for the same values, at a fifth of the
@@ -100,16 +100,19 @@ def look(house: Path, suffixes: tuple[str, ...] = _READ) -> bytes:
     return marshal.dumps((__version__, _FORM, sorted(seen)), 2)
 
 
-def _stats(folder: str, names: Iterable[str]) -> list[os.stat_result]:
-    """Return what the system tells of files of one folder."""
-    if os.stat not in os.supports_dir_fd:
-        return [Path(folder, name).stat() for name in names]
-    # Told from within the folder a name is found sooner than a whole path.
-    inside = os.open(folder, os.O_RDONLY)
+@contextmanager
+def _inside(folder: str) -> Iterator[Iterator[os.DirEntry[str]]]:
+    """Look into a folder; from within it, where the system can, for files are found sooner so."""
+    if os.scandir not in os.supports_fd:
+        with os.scandir(folder) as found:
+            yield found
+        return
+    opened = os.open(folder, os.O_RDONLY)
     try:
-        return list(map(partial(os.stat, dir_fd=inside), names))
+        with os.scandir(opened) as found:
+            yield found
     finally:
-        os.close(inside)
+        os.close(opened)
 
 
 def current(house: Path) -> Edition | None:

@@ -116,7 +116,7 @@ def test_where_files_are_told_by_their_whole_paths_alone_a_house_looks_the_same(
     house: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = derived.look(house)
-    monkeypatch.setattr("os.supports_dir_fd", set())
+    monkeypatch.setattr("os.supports_fd", set())
     assert derived.look(house) == before
 
 
