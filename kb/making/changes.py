@@ -98,7 +98,8 @@ def _of_bulletin(number: str, before: View, after: View, models: Models) -> Iter
     old, new = was if stood else None, now if stands else None
     yield from _of_names(old, new)
     yield from _of_reach(old, new, before, after, models)
-    yield from _of_dates(was, now, stood != stands)
+    if stood != stands or _dated(was) != _dated(now):
+        yield from _of_dates(number, was, now, before, after)
     if (was and was.status) != (now and now.status):
         yield facts.PUBLISHED
 
@@ -140,11 +141,10 @@ def _of_names(old: Bulletin | None, new: Bulletin | None) -> Iterator[str]:
     for kind, key, of in _KINDS:
         gave, gives = tuple(of(old)) if old else (), tuple(of(new)) if new else ()
         if moved or gave != gives:
-            yield facts.ways(kind)
+            if kind != "parts":  # whose list holds all there are
+                yield facts.ways(kind)
             keys = {key(" ".join(name.split())) for name in (*gave, *gives)}
             yield from (facts.member(kind, each) for each in keys)
-            if kind == "codes":
-                yield from map(facts.number, keys)
 
 
 def _of_reach(
@@ -160,11 +160,14 @@ def _of_reach(
             yield from map(facts.reach, models(bulletin))
 
 
-def _of_dates(was: Bulletin | None, now: Bulletin | None, turned: bool) -> Iterator[str]:
-    old, new = _dated(was), _dated(now)
-    if turned or old != new:
-        yield facts.STANDING
-        yield from map(facts.quarter_of, filter(None, {*old[1:], *new[1:]}))
+def _of_dates(
+    number: str, was: Bulletin | None, now: Bulletin | None, before: View, after: View
+) -> Iterator[str]:
+    yield facts.STANDING
+    yield from map(facts.quarter_of, filter(None, {*_dated(was)[1:], *_dated(now)[1:]}))
+    for view in (before, after):  # a family's feed has the latest of its bulletins first
+        for name in view.families.get(number, ()):
+            yield facts.member("families", fold_name(name))
 
 
 def _dated(bulletin: Bulletin | None) -> tuple[Any, ...]:
@@ -181,10 +184,12 @@ def _of_places(before: Places, after: Places) -> Iterator[str]:
                 yield facts.known(key)
                 yield facts.card(key)
             else:
-                yield facts.member(kind, key)
+                yield facts.named(kind, key)
                 yield facts.ways(kind)
-                if kind == "codes" and not any(map(str.isdigit, key)):
-                    yield facts.CODE_WORDS
+                if kind == "codes":
+                    yield facts.number(key)
+                    if not any(map(str.isdigit, key)):
+                        yield facts.CODE_WORDS
 
 
 # Parts

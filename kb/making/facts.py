@@ -54,11 +54,16 @@ def naming(number: str) -> str:
 
 
 def member(kind: str, key: str) -> str:
-    """Return the fact of which bulletins in force give a name, how it is written, and its page.
+    """Return the fact of which bulletins in force give a name.
 
     *kind* is the folder of such pages (``components`` …), *key* the folded name.
     """
     return f"in {kind} {key}"
+
+
+def named(kind: str, key: str) -> str:
+    """Return the fact of whether a name has a page, how it is written, and where the page lies."""
+    return f"named {kind} {key}"
 
 
 def ways(kind: str) -> str:

@@ -35,18 +35,18 @@ class Index:
 
     def place(self, key: str) -> str:
         """Return the folder of the page for the name folded to *key*."""
-        self.saw(facts.member(self.kind, key))
+        self.saw(facts.named(self.kind, key))
         return self.places[key]
 
     def shown(self, key: str) -> str | None:
         """Return how the name folded to *key* is written, None where no bulletin gives it."""
-        self.saw(facts.member(self.kind, key))
+        self.saw(facts.named(self.kind, key))
         return self.names.get(key)
 
     def href(self, name: str) -> str | None:
         """Return the address below the site of the page for *name*, or None without one."""
         key = self.fold(name)
-        self.saw(facts.member(self.kind, key))
+        self.saw(facts.named(self.kind, key))
         place = self.places.get(key)
         return None if place is None else address(self.kind, place)
 

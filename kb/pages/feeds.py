@@ -38,6 +38,7 @@ def feed(desk: Desk) -> Page:
         "title": clean(desk.house.name or "Service bulletins"),
         "alternate": "" if desk.house.site else "index.html",
     }
+    desk.saw(facts.STANDING)
     return _feed("feed.xml", about, desk.standing, desk)
 
 
@@ -67,10 +68,11 @@ def feed_way(name: str, desk: Desk) -> Way:
 
 
 def _feed(path: str, about: Mapping[str, str], bulletins: Sequence[Bulletin], desk: Desk) -> Page:
-    desk.saw(facts.STANDING)
     latest = sorted(newest_first(bulletins), key=changed, reverse=True)[:_NEWEST]
-    # A feed without entries is as old as the house's last change, or it would change every day.
-    dated = latest or desk.standing
+    dated: Sequence[Bulletin] = latest
+    if not latest:  # it is as old as the house's last change, or it would change every day
+        desk.saw(facts.STANDING)
+        dated = desk.standing
     data = {
         **about,
         "author": clean(desk.house.name or "Service desk"),
