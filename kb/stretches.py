@@ -53,11 +53,16 @@ def by_model(
 ) -> Iterator[tuple[str, list[Stretch]]]:
     """Yield *models* of one family with their stretches, reckoned once for all reached alike."""
     known: dict[Hashable, list[Stretch]] = {}
+    apart = any(map(_names_models, where))
     for model in models:
-        marks = reached(where, family.name, model)
+        marks = reached(where, family.name, model) if apart else ()
         if marks not in known:
             known[marks] = stretches(where, model, family, house)
         yield model, known[marks]
+
+
+def _names_models(block: Block) -> bool:
+    return bool(block.models) or any(map(_names_models, block.but_not))
 
 
 def _borne(uses: Sequence[Use], days: Days) -> Sequence[Use]:
