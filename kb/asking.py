@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any, Protocol
 
 from kb.folding import fold
@@ -302,11 +303,20 @@ class _Codes:
             if letter.isalpha()
         }
         self._exact = codes
-        self._loose: dict[str, list[str]] = {}
-        self._digits: dict[str, list[str]] = {}
-        for folded, shown in sorted(codes.items()):
-            self._loose.setdefault(self._loosen(folded), []).append(shown)
-            self._digits.setdefault(_only_digits(folded), []).append(shown)
+
+    @cached_property
+    def _loose(self) -> dict[str, list[str]]:
+        return self._shown_by(self._loosen)
+
+    @cached_property
+    def _digits(self) -> dict[str, list[str]]:
+        return self._shown_by(_only_digits)
+
+    def _shown_by(self, key: Callable[[str], str]) -> dict[str, list[str]]:
+        found: dict[str, list[str]] = {}
+        for folded, shown in sorted(self._exact.items()):
+            found.setdefault(key(folded), []).append(shown)
+        return found
 
     def _loosen(self, folded: str) -> str:
         """Return a code with look-alikes levelled and leading zeros gone: ``F-0S`` as ``F5``."""

@@ -39,14 +39,19 @@ def narrowed(
         scoring.add(tally, group, within)
         left = order[at + 1 :]
         more, words = sum(map(scoring.most, left)), sum(map(telling, left))
-        scores = measure.scores(tally)
-        if len(scores) < most:
-            continue
-        floor = nlargest(most, scores.values())[-1] * _NEARLY
-        if within is not None or more * measure.factor(words) < floor:
-            within = _able(tally, measure, more, words, floor) | numbers.keys()
-            tally.keep(within)
+        reach = more * measure.factor(words)
+        # No share of the line raises a score, so this is worth a look only if the scores allow it.
+        if within is not None or reach < _floor(tally.scores, most):
+            floor = _floor(measure.scores(tally), most)
+            if within is not None or reach < floor:
+                within = _able(tally, measure, more, words, floor) | numbers.keys()
+                tally.keep(within)
     return within
+
+
+def _floor(scores: Mapping[int, float], most: int) -> float:
+    """Return what so many documents score at least; 0 where there are not so many."""
+    return nlargest(most, scores.values())[-1] * _NEARLY if len(scores) >= most else 0.0
 
 
 def _able(tally: Tally, measure: Measure, more: float, words: int, floor: float) -> set[int]:
