@@ -168,5 +168,5 @@ def _postings(place: int, entry: Entry | None) -> dict[str, tuple[int, int]]:
     if entry is None:
         return {}
     masks = terms.masks_of(entry.lines)
-    found = terms.postings_of(place, entry)
+    found = terms.postings_of(place, entry, masks)
     return {term: (posting, masks.get(term, 0)) for term, posting in found.items()}

@@ -50,12 +50,11 @@ class Found:
 
     def add(self, document: int, entry: Entry) -> None:
         """Take up the entry of *document*, which is above all documents before."""
-        held = self._held
-        for term, posting in postings_of(document, entry).items():
+        held, masks = self._held, masks_of(entry.lines)
+        for term, posting in postings_of(document, entry, masks).items():
             held[term].append(posting)
-        for term, mask in masks_of(entry.lines).items():
-            if term in entry.terms:
-                self._masks[term].append(mask)
+        for term in masks.keys() & entry.terms.keys():
+            self._masks[term].append(masks[term])
 
     def terms(self) -> dict[str, Postings]:
         """Return what is told of each term."""
@@ -64,12 +63,15 @@ class Found:
         }
 
 
-def postings_of(document: int, entry: Entry) -> dict[str, int]:
-    """Return the posting of each term of a document's entry, as ``Postings`` holds them."""
+def postings_of(document: int, entry: Entry, masks: Mapping[str, int]) -> dict[str, int]:
+    """Return the posting of each term of a document's entry, as ``Postings`` holds them.
+
+    *masks* are those of the document's lines.
+    """
     first = document << 6
     places = {level: first + place for level, place in _PLACES.items()}
     found = {term: places[level] for term, level in entry.terms.items()}
-    for term in masks_of(entry.lines).keys() & found.keys():
+    for term in masks.keys() & found.keys():
         found[term] |= _HAS_LINES
     return found
 
