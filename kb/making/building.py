@@ -138,7 +138,7 @@ class Building:
             yield from self._noted(_MAP, _MAP, made.seen, made.files)
         # Few or packed already: cheaper to make than to know whether they are as they were.
         yield from self._anew(_ASSETS, assets())
-        pages = Pages(self.ledger.changed, self.ledger.same, every)
+        pages = Pages(self.ledger.changed, self.ledger.turned, every)
         yield from self._anew("data", map(_as_file, written.every()))
         packs = packed(self._desk, written, pages, read, self._keeping.packs)
         yield from self._anew("packs", packs)

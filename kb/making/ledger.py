@@ -8,6 +8,7 @@ from kb.making.counts import Counts, counted
 from kb.making.kept import Known
 from kb.making.memory import Made
 from kb.pages import Group
+from kb.phone.shelves import Turned
 
 _APART = frozenset(("data", "packs", "assets"))  # no pages of the house, nor pictures
 
@@ -15,8 +16,8 @@ _APART = frozenset(("data", "packs", "assets"))  # no pages of the house, nor pi
 class Ledger:
     """The files of an edition as they are made; *before* is the one that it goes on from, if any.
 
-    *same* tells that no page and no picture came, went or changed its turn, *changed* which files
-    have been made anew, with their bytes.
+    *changed* are the files that have been made anew, with their bytes; *turned* the stretches in
+    which a page or a picture came, went or changed its turn, None where there may be more.
     """
 
     def __init__(self, before: Known | None) -> None:
@@ -25,8 +26,13 @@ class Ledger:
         self._new: dict[str, None] = {}
         self._old: set[str] = set()
         self._sizes: dict[str, int] = {}
-        self.same = before is not None
+        self.turned: list[Turned] | None = None if before is None else []
         self.changed: dict[str, int] = {}
+
+    @property
+    def same(self) -> bool:
+        """Whether no page and no picture came, went or changed its turn."""
+        return self.turned == []
 
     @property
     def whole(self) -> bool:
@@ -64,13 +70,20 @@ class Ledger:
             self._old.update(was.paths())
         if made.group not in _APART:
             self.changed.update(made.files)
-            if not was or [path for path, _ in was.files] != [path for path, _ in made.files]:
-                self.same = False
+            self._compare(was, made)
+
+    def _compare(self, was: Made | None, made: Made) -> None:
+        if was is None:
+            self.turned = None
+        elif self.turned is not None:
+            turned = Turned(*([path for path, _ in each.files] for each in (was, made)))
+            if turned.were != turned.are:
+                self.turned.append(turned)
 
     def gone(self, names: Iterable[str]) -> None:
         """Note that units are no more."""
         if names and self._before:
-            self.same = False
+            self.turned = None
             for was in self._before.memory.made(names).values():
                 self._old.update(was.paths())
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from array import array
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Container, Mapping, Sequence
 from itertools import compress, filterfalse
 from typing import NamedTuple
 
 from kb.phone.packs import Bundle, File, changes_often, is_packed
-from kb.phone.shelves import Listed, Sections, Shelf, load
+from kb.phone.shelves import Listed, Sections, Shelf, Turned, load
 from kb.phone.whose import EVERY, REST, Families, Whose
 
 _FEW = 8  # pages that are too few for a bundle of their own
@@ -28,35 +28,65 @@ class Work(NamedTuple):
 
 
 def renewed(
-    was: Listed, changed: Mapping[str, int], whose: Whose, kept: Sections
+    was: Listed,
+    changed: Mapping[str, int],
+    turned: Sequence[Turned],
+    whose: Whose,
+    kept: Sections,
 ) -> list[Work] | None:
-    """Return all bundles where the same pages are there, and those *changed* have other bytes.
+    """Return all bundles where those files *changed* that are told, and others came as *turned*.
 
     None where that is not all: a page belongs to others now, or the shell is another.
     """
     bundles = {bundle.families: bundle for bundle in was.bundles}
-    news: dict[Families, dict[str, int]] = {families: {} for families in bundles}
+    news: dict[Families, News] = {families: News({}, []) for families in bundles}
     if any(path.startswith(SHELL) for path in changed):
         return None
     for path in filter(is_packed, changed):
-        families = whose(path)
-        its = news.get(families if families in bundles else EVERY)
+        its = news.get(_of_bundle(path, bundles, whose))
         if its is None:
             return None
-        its[path] = changed[path]
+        its.changed[path] = changed[path]
+    for stretch in turned:
+        pages = Turned(*(list(filter(is_packed, paths)) for paths in stretch))
+        owners = {_of_bundle(path, bundles, whose) for path in pages.are}
+        if len(owners) != 1 or pages.were == pages.are or not owners <= news.keys():
+            return None  # of the last the pictures are others
+        news[owners.pop()].turned.append(pages)
     works = [_renewed(bundles[families], its, whose, kept) for families, its in news.items()]
     found = [work for work in works if work]
     return found if len(found) == len(works) else None
 
 
-def _renewed(bundle: Bundle, news: Mapping[str, int], whose: Whose, kept: Sections) -> Work | None:
-    if not news:
+class News(NamedTuple):
+    """What is new in a bundle: pages with their bytes, and stretches of other pages than before."""
+
+    changed: dict[str, int]
+    turned: list[Turned]
+
+
+def _of_bundle(path: str, bundles: Container[Families], whose: Whose) -> Families:
+    """Return in which bundle a page is to be looked for."""
+    families = whose(path)
+    return families if families in bundles else EVERY
+
+
+def _renewed(bundle: Bundle, news: News, whose: Whose, kept: Sections) -> Work | None:
+    if not (news.changed or news.turned):
         return Work(bundle)
     before = load(kept, bundle.families)
-    if any(before.merged.get(path, bundle.families) != whose(path) for path in news):
+    if any(before.merged.get(path, bundle.families) != whose(path) for path in news.changed):
         return None
-    shelf = before.renewed(news, whose)
-    return Work(bundle, shelf, before) if shelf else None
+    shelf: Shelf | None = before
+    for stretch in news.turned:
+        shelf = shelf and shelf.turned(stretch)
+    shelf = shelf and shelf.renewed(news.changed, whose)
+    return Work(bundle, shelf, before) if shelf and _enough(shelf.paths, bundle.families) else None
+
+
+def _enough(paths: Sequence[str], families: Families) -> bool:
+    """Tell whether pages are enough for a bundle of their own."""
+    return len(paths) >= _FEW or len(families) < 2
 
 
 class _Before:
@@ -127,7 +157,7 @@ def _merge_few(found: dict[Families, list[str]]) -> dict[str, Families]:
     """Put pages that are too few for a bundle with those of all, and return whose they are."""
     merged: dict[str, Families] = {}
     for families, paths in list(found.items()):
-        if len(paths) < _FEW and len(families) > 1:
+        if not _enough(paths, families):
             found[EVERY] += found.pop(families)
             merged |= dict.fromkeys(paths, families)
     return merged

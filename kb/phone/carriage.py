@@ -14,7 +14,7 @@ from kb.phone.bundling import SHELL, Work, renewed, sorted_out
 from kb.phone.filling import fill
 from kb.phone.packs import File, Read, carriage
 from kb.phone.pieces import Left, Piece
-from kb.phone.shelves import Listed, Sections, listed, save, save_list
+from kb.phone.shelves import Listed, Sections, Turned, listed, save, save_list
 from kb.phone.whose import Whose
 
 
@@ -23,12 +23,13 @@ class Pages:
     """The files of the site so far, and which of them are news.
 
     *changed* are those made anew since the edition before, with their bytes; all others are as they
-    were. *same* tells that no page and no picture came, went or changed its turn since then.
-    *every* gives all files with their bytes in the order in which they are made.
+    were. *turned* are the stretches, in the order in which files are made, in which any came, went
+    or changed its turn since then; None where nothing is known of that. *every* gives all files
+    with their bytes in the order in which they are made.
     """
 
     changed: Mapping[str, int]
-    same: bool
+    turned: Sequence[Turned] | None
     every: Callable[[], Mapping[str, int]]
 
 
@@ -73,8 +74,8 @@ def _works(
     whose: Whose, pages: Pages, was: Listed, kept: Sections
 ) -> tuple[Iterable[Work], Sequence[File]]:
     """Return what there is to do for each bundle, and what every page is shown with."""
-    if pages.same and was.bundles:
-        works = renewed(was, pages.changed, whose, kept)
+    if pages.turned is not None and was.bundles:
+        works = renewed(was, pages.changed, pages.turned, whose, kept)
         if works is not None:
             return works, was.shell
     files = pages.every()

@@ -12,12 +12,19 @@ from collections.abc import Mapping, MutableMapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, NamedTuple
 
-from kb.phone.packs import Bundle, File
+from kb.phone.packs import Bundle, File, changes_often
 from kb.phone.whose import Families, Whose
 
 Sections = MutableMapping[str, Any]
 
 _LIST = "bundles"
+
+
+class Turned(NamedTuple):
+    """The paths of files that are made one after the other, as they *were* and as they *are*."""
+
+    were: Sequence[str]
+    are: Sequence[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +60,29 @@ class Shelf:
             path = self.paths[at]
             sizes[at], stands[at] = news[path], whose.stands(path)
         return replace(self, sizes=sizes, stands=stands)
+
+    def turned(self, turned: Turned) -> Shelf | None:
+        """Return the shelf with other pages in place of a stretch; None where that is not here.
+
+        Of pages that were not there, `renewed` has still to tell the bytes.
+        """
+        was, now = turned
+        apart = any(
+            p in self.merged or p in self.pictures or changes_often(p) for p in (*was, *now)
+        )
+        if apart or not (was and now) or was[0] not in self.paths:
+            return None
+        first = self.paths.index(was[0])
+        place = slice(first, first + len(was))
+        if tuple(self.paths[place]) != tuple(was):
+            return None
+        old = {path: (self.sizes[at], self.stands[at]) for at, path in enumerate(was, first)}
+        new = [old.get(path, (0, 0)) for path in now]
+        paths, sizes, stands = list(self.paths), array("Q", self.sizes), bytearray(self.stands)
+        paths[place] = now
+        sizes[place] = array("Q", [size for size, _ in new])
+        stands[place] = bytes(stood for _, stood in new)
+        return replace(self, paths=paths, sizes=sizes, stands=stands)
 
 
 class Listed(NamedTuple):
