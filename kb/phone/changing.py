@@ -84,7 +84,8 @@ class _Work:
         kinds = edits.kinds(kept.numbers, kept.shared)
         self.readers = {name: Reader(kept.layers[name], kinds[name], load) for name in kinds}
         self.around = Surroundings(Wording(kept.table), families, {}, kept.codes)
-        self.names, self.later = dict(kept.names), dict(kept.later)
+        self.names, self.later = kept.names, kept.later
+        self.drawn = kept.drawn if self.numbers == kept.numbers else cards.drawn(self.numbers)
         self.superseding = superseding_after(kept.superseding, changes)
         self.rows: dict[str, list[Any]] = {}
         ring_words = self.around.wording.ring_words
@@ -115,10 +116,10 @@ class _Work:
             self._rename(key, [each[2] if len(each) > 2 else "" for each in rows])
 
     def _rename(self, key: str, names: Sequence[str]) -> None:
-        self.names[key] = names[0]
-        self.later.pop(key, None)
-        if names[-1] != names[0]:
-            self.later[key] = names[-1]
+        self.names = {**self.names, key: names[0]}
+        self.later = {**self.later, key: names[-1]}
+        if names[-1] == names[0]:
+            del self.later[key]
         linked = self.readers["links"].atom(key)
         self.take_along(self.kept.numbers[at] for at in (linked.value[1] if linked else ()))
         self.take_along(self.kept.asleep.get(key, ()))
@@ -169,15 +170,14 @@ class _Work:
 
     def check_dictionary(self, after: Side) -> None:
         """See that what all cards go on from is as it was."""
-        drawn = cards.drawn(self.numbers)
-        if self.numbers == self.kept.numbers and self.changes.keys().isdisjoint(drawn):
+        if self.numbers == self.kept.numbers and self.changes.keys().isdisjoint(self.drawn):
             return
         told = {
             n: cast(Told, self.changes[n].after) if n in self.changes else self.told(n)
-            for n in drawn
+            for n in self.drawn
         }
         shared = cards.dictionary_of(
-            [told[n].bulletin for n in drawn],
+            [told[n].bulletin for n in self.drawn],
             lambda b: told[b.number].summary,
             after.superseded,
             after.names,
@@ -188,8 +188,7 @@ class _Work:
     def living(self) -> frozenset[str]:
         """Return the terms of the word table that lead to a document now."""
         living = set(self.kept.living)
-        relevant = speech.told_by_table(self.kept.table)
-        for term in self.edits.of("terms").keys() & relevant:
+        for term in self.edits.of("terms").keys() & self.kept.relevant:
             held = self.readers["terms"].atom(str(term))
             if self.edits.of("terms")[term](held) is None:
                 living.discard(str(term))
@@ -238,8 +237,8 @@ class _Work:
             own["shapes"] = {**own["shapes"], "numbers": shapes(map(fold, self.numbers))}
         made = written(own, list(self.layers(living).values()), self.kept.shared, today)
         kept = self.kept._replace(
-            layers=keep_layers(made), own=own, living=living, numbers=self.numbers, words=words,
-            superseding=self.superseding, asleep=self.asleep(after), codes=self.codes,
-            names=self.names, later=self.later,
+            layers=keep_layers(made), own=own, living=living, drawn=self.drawn,
+            numbers=self.numbers, words=words, superseding=self.superseding,
+            asleep=self.asleep(after), codes=self.codes, names=self.names, later=self.later,
         )  # fmt: skip
         return Rewritten(made, kept)

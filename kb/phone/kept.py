@@ -11,7 +11,7 @@ from datetime import date
 from typing import Any, NamedTuple
 
 from kb.folding import fold
-from kb.phone import speech
+from kb.phone import cards, speech
 from kb.phone.gathered import Gathered
 from kb.phone.parts import steps_between
 from kb.phone.rewriting import KeptLayer
@@ -37,14 +37,17 @@ class Kept(NamedTuple):
     give a code, by folded code and by how they write it. *names* and *later* hold the parts' names
     by folded number, of the first row and of the last where it differs; *beside* which numbers are
     one step apart. *asleep* are the documents not in force by the folded numbers that they keep.
-    *living* are the terms of the word table that lead to a document.
+    *relevant* are the terms that the word table leads to, *living* those of them that lead on to a
+    document. *drawn* are the documents whose cards *shared* was made from.
     """
 
     layers: Mapping[str, KeptLayer]
     own: Mapping[str, Any]
     shared: bytes
     table: Mapping[str, Any]
+    relevant: frozenset[str]
     living: frozenset[str]
+    drawn: Sequence[str]
     numbers: Sequence[str]
     superseding: Sequence[Superseding]
     asleep: Mapping[str, Sequence[str]]
@@ -60,14 +63,17 @@ def keep(gathered: Gathered, written: Written) -> Kept:
     house, wording = gathered.house, gathered.wording
     last = {fold(row.number): row.name for row in house.parts}
     stems = stem_list({word: wording.stem(word) for word in gathered.spoken})
-    relevant = speech.told_by_table(wording.data)
+    relevant = frozenset(speech.told_by_table(wording.data))
+    numbers = [bulletin.number for bulletin in gathered.documents]
     return Kept(
         layers=keep_layers(written),
         own=written.own,
         shared=written.shared,
         table={**wording.data, "stems": f"{wording.data['stems']} {stems}".strip()},
-        living=frozenset(relevant & gathered.terms.keys()),
-        numbers=[bulletin.number for bulletin in gathered.documents],
+        relevant=relevant,
+        living=relevant & gathered.terms.keys(),
+        drawn=cards.drawn(numbers),
+        numbers=numbers,
         superseding=[
             Superseding(b.number, b.issued, b.status, b.supersedes)
             for b in gathered.documents
