@@ -388,8 +388,18 @@ def test_what_a_helper_that_is_killed_or_fails_did_not_find_is_found_without_it(
 
 @FORKS
 @pytest.mark.usefixtures("three")
-def test_no_helper_is_left_where_looking_fails() -> None:
+def test_no_helper_is_left_where_looking_fails(monkeypatch: pytest.MonkeyPatch) -> None:
     here, begun = os.getpid(), time.monotonic()
+    helpers: list[int | None] = []
+    fork = sharing._fork
+
+    def counted() -> int | None:
+        process = fork()
+        if os.getpid() == here:
+            helpers.append(process)
+        return process
+
+    monkeypatch.setattr(sharing, "_fork", counted)
 
     def look_at(begin: int, end: int) -> list[int]:
         if os.getpid() == here:
@@ -400,8 +410,11 @@ def test_no_helper_is_left_where_looking_fails() -> None:
     with pytest.raises(KbError, match="in the way"):
         sharing.shared(look_at, 1000)
     assert time.monotonic() - begun < 30
-    with pytest.raises(ChildProcessError):
-        os.waitpid(-1, os.WNOHANG)
+    assert len(helpers) == 2
+    for process in helpers:
+        assert process
+        with pytest.raises(ChildProcessError):
+            os.waitpid(process, os.WNOHANG)
 
 
 # Lists

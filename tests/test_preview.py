@@ -461,7 +461,9 @@ def test_the_panel_reads_well_in_light_and_dark_and_on_a_narrow_screen(
     page.set_viewport_size({"width": 360, "height": 740})
     page.goto(live.address + "bulletins/2024-007/")
     expect(page.locator(".preview-error").first).to_be_visible(timeout=20_000)
-    page.wait_for_function("getComputedStyle(document.querySelector('.preview-list')).listStyle")
+    page.wait_for_function(  # the panel's own style is there, which comes after its words
+        "getComputedStyle(document.querySelector('.preview-list')).listStyleType === 'none'"
+    )
     for selector in (".preview-head", ".preview-level", ".preview-message", ".preview-remedy"):
         assert contrast(page, selector) >= 4.5, selector  # WCAG 2.2, 1.4.3
     assert page.evaluate("document.documentElement.scrollWidth") <= 360

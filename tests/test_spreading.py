@@ -204,8 +204,9 @@ def test_whoever_stops_early_leaves_no_helper() -> None:
 
 
 STALLING = """
-import os, sys, time
+import os, signal, sys, time
 from kb.making import spreading
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell lets what runs aside ignore it
 spreading.MANY = 10
 made = spreading.spread(lambda: range(300), 300, lambda n: (os.getpid(), b"x" * 65536), processes=2)
 print(*{next(made)[0] for _ in range(100)}, flush=True)
