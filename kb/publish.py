@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
-from contextlib import closing
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
 from dataclasses import asdict, dataclass
 from datetime import date
 from hashlib import sha256
@@ -73,9 +73,9 @@ def publish(house: House, today: date, out: Path, manner: Manner | None = None) 
     how = manner or Manner()
     begun = time.perf_counter()
     refuse_mixing(house.folder, out)
-    with opened(out, how.keep, how.waiting, how.lasting) as output:
+    with opened(out, how.keep, how.waiting, how.lasting) as output, _known(output) as before:
         asked = _Asked(house, today, how, begun, KeptHouse(), None)
-        return _written(asked, output, _before(output))
+        return _written(asked, output, before)
 
 
 def publish_from(
@@ -94,8 +94,7 @@ def publish_from(
     how = manner or Manner()
     begun = time.perf_counter()
     refuse_mixing(folder, out)
-    with opened(out, how.keep, how.waiting, how.lasting) as output:
-        before = _before(output)
+    with opened(out, how.keep, how.waiting, how.lasting) as output, _known(output) as before:
         kept = before.reading if before else KeptHouse()
         house, reading = read_again(folder, kept, processors())
         proofed = accept(house, before.proofed if before else None)
@@ -120,9 +119,6 @@ def _written(asked: _Asked, output: Output, before: Known | None) -> Published:
         return _write(asked, output, before)
     except Damaged:  # only what was kept from the edition before: make everything anew
         return _write(asked, output, None)
-    finally:
-        if before:
-            before.close()
 
 
 def _write(asked: _Asked, output: Output, before: Known | None) -> Published:
@@ -181,9 +177,15 @@ def as_before(asked: str, out: Path) -> Published | None:
     )
 
 
-def _before(output: Output) -> Known | None:
-    """Return what is known of the edition in the output folder, if that is all still there."""
-    return None if output.theirs.missing else known_of(output.memory, output.out)
+@contextmanager
+def _known(output: Output) -> Iterator[Known | None]:
+    """Yield what is known of the edition in the output folder, if that is all still there."""
+    known = None if output.theirs.missing else known_of(output.memory, output.out)
+    try:
+        yield known
+    finally:
+        if known:
+            known.close()
 
 
 def go_back(out: Path, waiting: Callable[[], None] = lambda: None) -> tuple[Published, str]:
