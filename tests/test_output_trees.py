@@ -23,6 +23,7 @@ from kb.output import tree as tree_of
 from kb.output.room import Room
 from kb.output.theirs import look
 from kb.output.tree import Tree, walk
+from kb.processors import can_fork
 from tests.output_sites import EDITIONS, publish
 
 _JUST_NOW = 20_000_000  # nanoseconds: longer than the system's clock for files takes to go on
@@ -389,6 +390,8 @@ def test_what_a_helper_that_is_killed_or_fails_did_not_find_is_found_without_it(
 @FORKS
 @pytest.mark.usefixtures("three")
 def test_no_helper_is_left_where_looking_fails(monkeypatch: pytest.MonkeyPatch) -> None:
+    if not can_fork():
+        pytest.skip("threads of other tests are still there")
     here, begun = os.getpid(), time.monotonic()
     helpers: list[int | None] = []
     fork = sharing._fork

@@ -806,6 +806,18 @@ def test_what_came_since_the_last_look_is_marked(opener: Opener) -> None:
     expect(later.locator(".fresh")).to_have_count(0)
 
 
+def test_where_every_family_is_carried_the_list_of_the_newest_stands_still(
+    opener: Opener,
+) -> None:
+    every = ["Tarn", "Cairn", "Scree", "Moraine", "Lantern", ""]
+    carries = f"localStorage.setItem('fb-carried', {json.dumps(json.dumps(every))})"
+    page = opener(scripts=[carries])
+    assert page.locator("#families .what").all_inner_texts() == every[:-1]
+    ready(page)
+    expect(page.locator("[data-newest] .meta").first).to_be_visible()
+    expect(page.get_by_text("Of what this phone carries")).to_have_count(0)
+
+
 def test_a_phone_that_carries_families_is_told_what_is_new_of_them(opener: Opener) -> None:
     carries = "localStorage.setItem('fb-carried', '[\"Lantern\"]')"
     page = opener(scripts=[carries, looked("2026-01-01", [], "2026-11-01")])

@@ -32,11 +32,17 @@ async function quiet(search) {
   }
 }
 
-/** Tell what is new, of the families that this phone carries if any. @param {HTMLElement} list */
+/**
+ * Tell what is new, of the families that this phone carries where these are some and not all: of
+ * all of them the page lists the newest already, and it is to stand still.
+ * @param {HTMLElement} list
+ */
 async function tellNews(list) {
   const today = dayOf(new Date());
   const families = carriedFamilies();
-  if (families.length) await showCarried(list, families, today);
+  const every = [...document.querySelectorAll("#families .what")];
+  const some = every.some(({ textContent }) => !families.includes(textContent ?? ""));
+  if (families.length && some) await showCarried(list, families, today);
   markNews(list, today);
 }
 
