@@ -6,6 +6,8 @@ import os
 import shutil
 import signal
 import stat
+import subprocess
+import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
@@ -17,17 +19,16 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
 
-from kb.errors import KbError
 from kb.output import listing, opened, seen, sharing
 from kb.output import tree as tree_of
 from kb.output.room import Room
 from kb.output.theirs import look
 from kb.output.tree import Tree, walk
-from kb.processors import can_fork
 from tests.output_sites import EDITIONS, publish
 
 _JUST_NOW = 20_000_000  # nanoseconds: longer than the system's clock for files takes to go on
 _WITHIN = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
+ROOT = Path(__file__).resolve().parent.parent
 FORKS = pytest.mark.skipif(not hasattr(os, "fork"), reason="helpers are forked")
 
 
@@ -387,37 +388,49 @@ def test_what_a_helper_that_is_killed_or_fails_did_not_find_is_found_without_it(
         assert sharing.shared(look_at, 1000) == _odd(0, 1000)
 
 
+FAILING = """
+import os, time
+from kb.errors import KbError
+from kb.output import sharing
+sharing.MANY, here, fork, begun = 10, os.getpid(), sharing._fork, []
+
+def counted():
+    process = fork()
+    begun.append(process)
+    return process
+
+def look_at(begin, end):
+    if os.getpid() == here:
+        raise KbError("in the way", "move it")
+    time.sleep(60)
+    return []
+
+sharing._fork = counted
+try:
+    sharing.shared(look_at, 1000)
+except KbError as error:
+    print(len(begun), "begun:", error)
+try:
+    print(os.waitpid(-1, os.WNOHANG))
+except ChildProcessError:
+    print("no helper is left")
+"""
+
+
 @FORKS
-@pytest.mark.usefixtures("three")
-def test_no_helper_is_left_where_looking_fails(monkeypatch: pytest.MonkeyPatch) -> None:
-    if not can_fork():
-        pytest.skip("threads of other tests are still there")
-    here, begun = os.getpid(), time.monotonic()
-    helpers: list[int | None] = []
-    fork = sharing._fork
-
-    def counted() -> int | None:
-        process = fork()
-        if os.getpid() == here:
-            helpers.append(process)
-        return process
-
-    monkeypatch.setattr(sharing, "_fork", counted)
-
-    def look_at(begin: int, end: int) -> list[int]:
-        if os.getpid() == here:
-            raise KbError("in the way", "move it")
-        time.sleep(60)
-        return []
-
-    with pytest.raises(KbError, match="in the way"):
-        sharing.shared(look_at, 1000)
-    assert time.monotonic() - begun < 30
-    assert len(helpers) == 2
-    for process in helpers:
-        assert process
-        with pytest.raises(ChildProcessError):
-            os.waitpid(process, os.WNOHANG)
+def test_no_helper_is_left_where_looking_fails() -> None:
+    """In a process that has no threads and no processes of other tests."""
+    told = subprocess.run(
+        [sys.executable, "-c", FAILING],
+        env={**os.environ, "KB_PROCESSES": "3"},
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=30,
+        check=True,
+    )
+    assert told.stdout.startswith("2 begun: in the way")
+    assert told.stdout.splitlines()[-1] == "no helper is left"
 
 
 # Lists
